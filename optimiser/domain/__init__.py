@@ -1,0 +1,1 @@
+"""The words of the trade as frozen values: ingredient, formula, rule, brief, proposal."""

@@ -1,0 +1,178 @@
+"""What a request comes to: proposals, a proof that none exists, or an honest 'undecided'."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from optimiser.domain.formula import Dosed
+from optimiser.domain.request import Remark, Request
+from optimiser.domain.rules import Rule
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """The judge on one rule: what the formula has (`value`, in `unit`), and whether the rule holds.
+
+    `margin` is the distance to the nearest limit (negative: by how much it is broken), None where the rule
+    has no number. `note` says what was not known.
+    """
+
+    rule: Rule
+    met: bool
+    value: Fraction | None = None
+    low: Fraction | None = None
+    high: Fraction | None = None
+    unit: str = ""
+    margin: Fraction | None = None
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ProposedLine:
+    """One line of a proposal; `base` is what the base has there (0: new). Shares in % w/w on the grid."""
+
+    ingredient: str
+    phase: str
+    percent: Fraction
+    base: Fraction
+    fills: bool = False
+    dosed: Dosed | None = None
+
+    @property
+    def moved(self) -> Fraction:
+        return self.percent - self.base
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """One stage of the aim: what was reached on the grid, and what was proved to be the best possible."""
+
+    name: str
+    value: Fraction
+    bound: Fraction
+    optimal: bool
+    unit: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """An ingredient that went, came or moved, with the rules that hold it there."""
+
+    ingredient: str
+    before: Fraction
+    after: Fraction
+    because: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class RoleAnswer:
+    """A role a removed ingredient had, and the lines that do that work now (id, share in %)."""
+
+    removed: str
+    role: str
+    now: tuple[tuple[str, Fraction], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """A number of the formula, base beside proposal; None where it is not known."""
+
+    name: str
+    base: Fraction | None
+    value: Fraction | None
+    unit: str
+    low: Fraction | None = None
+    high: Fraction | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Proposal:
+    """A formula that passed the judge. `lines` in phase order; gone lines are in `changes` only."""
+
+    heading: str
+    lines: tuple[ProposedLine, ...]
+    stages: tuple[Stage, ...]
+    verdicts: tuple[Verdict, ...]
+    measures: tuple[Measure, ...]
+    changes: tuple[Change, ...]
+    roles: tuple[RoleAnswer, ...]
+    unmet_wishes: tuple[Verdict, ...]
+    departure_parts: tuple[tuple[str, Fraction], ...]
+    cost_per_kg: Fraction | None
+    sets_off: tuple[Remark, ...]
+    warnings: tuple[Remark, ...]
+    rests_on: tuple[Remark, ...] = ()
+
+    @property
+    def optimal(self) -> bool:
+        return all(stage.optimal for stage in self.stages)
+
+
+@dataclass(frozen=True, slots=True)
+class Witness:
+    """Proof that a member is needed: without `rule` this formula (ingredient, %) meets all the others."""
+
+    rule: str
+    lines: tuple[tuple[str, Fraction], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Conflict:
+    """Rules that cannot hold together. `minimal`: each member was proved needed, with its witness.
+
+    `best` says per rule how far one can get with the rest as it is. `certified` tells that the contradiction
+    was summed up in exact fractions; `proof` is that sum in words.
+    """
+
+    rules: tuple[Rule, ...]
+    minimal: bool
+    witnesses: tuple[Witness, ...]
+    certified: bool
+    proof: tuple[str, ...] = ()
+    best: tuple[Remark, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Concession:
+    """Giving way on one rule: the limit asked, the limit that would do, and the formula it gives."""
+
+    rule: Rule
+    asked: str
+    enough: str
+    sentence: str
+    steps: Fraction | None
+    proposal: Proposal | None
+
+
+@dataclass(frozen=True, slots=True)
+class Proposals:
+    request: Request
+    base: tuple[Verdict, ...]
+    proposals: tuple[Proposal, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Impossible:
+    """Proved: no formula meets every must. `agreed` names the solvers that found the same."""
+
+    request: Request
+    base: tuple[Verdict, ...]
+    conflicts: tuple[Conflict, ...]
+    concessions: tuple[Concession, ...]
+    agreed: tuple[str, ...]
+    nearly: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Undecided:
+    """Neither a proposal nor a proof. `rests_on` names assumed numbers that an 'impossible' would rest on."""
+
+    request: Request
+    base: tuple[Verdict, ...]
+    why: str
+    rests_on: tuple[Remark, ...] = ()
+    conflicts: tuple[Conflict, ...] = ()
+
+
+Outcome = Proposals | Impossible | Undecided

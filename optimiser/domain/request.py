@@ -1,0 +1,98 @@
+"""A request: everything the solver and the judge need, with every number settled."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+
+from optimiser.domain.brief import Aim
+from optimiser.domain.formula import Dosed, Formula
+from optimiser.domain.ingredient import Ingredient
+from optimiser.domain.product import Product
+from optimiser.domain.rules import Level, Mean, Rule, Share
+
+GRID = Fraction(1, 1000)
+"""Step of every printed share, in % w/w."""
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Slot:
+    """A place an ingredient may stand in."""
+
+    ingredient: str
+    phase: str
+
+    def __str__(self) -> str:
+        return f"{self.ingredient}@{self.phase}"
+
+
+@dataclass(frozen=True, slots=True)
+class Pull:
+    """A measure that `closest` keeps near `target`; leaving by one `half_width` costs 2 points."""
+
+    name: str
+    of: Share | Level | Mean
+    target: Fraction
+    half_width: Fraction
+
+
+@dataclass(frozen=True, slots=True)
+class Weights:
+    """What departure counts: points moved, parts of a kept line, carried measures, newcomers."""
+
+    points: Fraction = Fraction(1, 2)
+    parts: Fraction = Fraction(1)
+    pulls: Fraction = Fraction(2)
+    newcomer: Fraction = Fraction(5)
+
+
+@dataclass(frozen=True, slots=True)
+class SetAside:
+    """An ingredient that was not considered, and why."""
+
+    ingredient: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Remark:
+    """Something to read beside the answer: `about` names the line or rule it stands beside."""
+
+    about: str
+    text: str
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Request:
+    """One question, closed. Amounts are in % w/w.
+
+    `base` gives the base's amount per slot (missing: not in the base). `ingredients` holds exactly those that
+    have a slot. `fixed` slots keep their amount (lines dosed to a reading stand at their ceiling). `known`
+    names substances the base already has: another strength of one of them is no newcomer.
+    """
+
+    name: str
+    formula: Formula
+    product: Product
+    ingredients: Mapping[str, Ingredient]
+    slots: tuple[Slot, ...]
+    base: Mapping[Slot, Fraction]
+    filler: Slot
+    fixed: Mapping[Slot, Fraction]
+    dosed: Mapping[Slot, Dosed]
+    newcomers: frozenset[str]
+    rules: tuple[Rule, ...]
+    pulls: tuple[Pull, ...]
+    aim: tuple[Aim, ...]
+    currency: str
+    batch_g: Fraction
+    ph_window: tuple[Fraction, Fraction] | None = None
+    shelf_g: Mapping[str, Fraction] | None = None
+    weights: Weights = Weights()
+    set_aside: tuple[SetAside, ...] = ()
+    dropped: tuple[Remark, ...] = ()
+    remarks: tuple[Remark, ...] = ()
+    by_hand: tuple[Remark, ...] = ()
+    consequences: tuple[Remark, ...] = ()

@@ -1,0 +1,196 @@
+"""Rules: what must or should hold. A closed union; every rule carries its sentence and source.
+
+All shares and amounts are in % w/w of the formula. `None` for a limit means that side is open.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Literal
+
+from optimiser.domain.selector import Selector
+
+Basis = Literal["physics", "law", "safety", "house", "character", "carried", "wish"]
+
+
+@dataclass(frozen=True, slots=True)
+class Head:
+    """What every rule carries.
+
+    `id` is `file#name`. Physics is never blamed; law is never offered for loosening. `rank` is None for a
+    must and 1, 2, ... for wishes (1 is honoured first). With `surely` a character rule holds at worst values.
+    """
+
+    id: str
+    sentence: str
+    source: str = ""
+    why: str = ""
+    basis: Basis = "character"
+    rank: int | None = None
+    surely: bool = False
+
+    @property
+    def at_worst(self) -> bool:
+        return self.surely or self.basis in ("law", "safety")
+
+
+@dataclass(frozen=True, slots=True)
+class Share:
+    """Share of what the selector matches, in % of the formula (of all phases, or of the lines of one)."""
+
+    head: Head
+    of: Selector
+    low: Fraction | None = None
+    high: Fraction | None = None
+    phase: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Level:
+    """Work done: sum of share times strength; `strength` names the property."""
+
+    head: Head
+    strength: str
+    low: Fraction | None = None
+    high: Fraction | None = None
+    phase: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Mean:
+    """Mean of a property over the whole formula, in the property's unit."""
+
+    head: Head
+    figure: str
+    low: Fraction | None = None
+    high: Fraction | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Ratio:
+    """Share of `top` over share of `bottom`."""
+
+    head: Head
+    top: Selector
+    bottom: Selector
+    low: Fraction | None = None
+    high: Fraction | None = None
+    phase: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Absent:
+    """Nothing that the selector matches, or may match for all that is known."""
+
+    head: Head
+    of: Selector
+
+
+@dataclass(frozen=True, slots=True)
+class Amount:
+    """One ingredient's share over all its lines."""
+
+    head: Head
+    ingredient: str
+    low: Fraction | None = None
+    high: Fraction | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class UseRange:
+    """When the ingredient is used at all, it stands between `low` and `high`."""
+
+    head: Head
+    ingredient: str
+    low: Fraction | None = None
+    high: Fraction | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Legal:
+    """Sum over substances, each counted by `factor`, at its highest content; at most `maximum` %."""
+
+    head: Head
+    members: tuple[tuple[str, Fraction], ...]
+    maximum: Fraction
+
+
+@dataclass(frozen=True, slots=True)
+class Covers:
+    """Some preservative stands at or above its own least dose for `group` and works up to `ph_top`.
+
+    With `ph_top` None no acid preservative counts.
+    """
+
+    head: Head
+    group: str
+    ph_top: Fraction | None
+
+
+@dataclass(frozen=True, slots=True)
+class Acidity:
+    """The pH window, reached at the table by reading: some line must be there to adjust with."""
+
+    head: Head
+    low: Fraction
+    high: Fraction
+
+
+@dataclass(frozen=True, slots=True)
+class Cost:
+    """Material cost in the worktable's currency per kg."""
+
+    head: Head
+    high: Fraction
+
+
+@dataclass(frozen=True, slots=True)
+class Newcomers:
+    """At most so many ingredients that the base does not have."""
+
+    head: Head
+    at_most: int
+
+
+@dataclass(frozen=True, slots=True)
+class LineCount:
+    """At most so many ingredients in all."""
+
+    head: Head
+    at_most: int
+
+
+@dataclass(frozen=True, slots=True)
+class Clash:
+    """`a` and `b` never together."""
+
+    head: Head
+    a: Selector
+    b: Selector
+
+
+@dataclass(frozen=True, slots=True)
+class Needs:
+    """When more than `above` % of `when` is there, at least `at_least` % of `needs` must be."""
+
+    head: Head
+    when: Selector
+    above: Fraction
+    needs: Selector
+    at_least: Fraction
+
+
+@dataclass(frozen=True, slots=True)
+class Stock:
+    """Only what is there: the most of each ingredient in %; one that is not named is not there."""
+
+    head: Head
+    most: Mapping[str, Fraction]
+
+
+Rule = (
+    Share | Level | Mean | Ratio | Absent | Amount | UseRange | Legal | Covers | Acidity | Cost
+    | Newcomers | LineCount | Clash | Needs | Stock
+)

@@ -1,0 +1,52 @@
+"""A rule as it is written in a formula or a brief, before its numbers are settled against the base."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Literal
+
+from optimiser.domain.ingredient import Place
+from optimiser.domain.selector import Selector
+
+Topic = Literal[
+    "share", "level", "mean", "ratio", "ph", "covers", "cost", "newcomers", "lines", "keep"
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """A number asked for: limits as written, or a band about the base.
+
+    `within_part` 1/10 is "within 10 % of base"; `within_points` 2 is "within 2 points of base". `low_part`
+    and `high_part` bound by a part of the base ("at_least: 90 % of base").
+    """
+
+    low: Fraction | None = None
+    high: Fraction | None = None
+    within_part: Fraction | None = None
+    within_points: Fraction | None = None
+    low_part: Fraction | None = None
+    high_part: Fraction | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """One entry of `targets:` or `keep:`.
+
+    `of` and `over` are the selectors (ratio has both), `name` the level, property, microbe groups (joined by
+    a space) or ingredient id, per topic.
+    """
+
+    topic: Topic
+    label: str
+    span: Span = Span()
+    of: Selector | None = None
+    over: Selector | None = None
+    name: str = ""
+    phase: str | None = None
+    rank: int | None = None
+    surely: bool = False
+    why: str = ""
+    source: str = ""
+    place: Place = Place()
