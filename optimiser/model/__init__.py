@@ -1,0 +1,1 @@
+"""Linear models in exact fractions: variables, rows, cost. Knows no word of formulas."""
