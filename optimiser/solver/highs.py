@@ -1,0 +1,286 @@
+"""HiGHS itself: bases, rays, ranges, and models kept alive while their limits move."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Any
+
+from optimiser.errors import SolverError
+from optimiser.model.basis import Basis, Standing
+from optimiser.model.rows import Model, Row, Var
+from optimiser.solver.interface import Limits, Outcome, Solution, as_float, plain_contradiction
+
+NO_LIMITS = Limits()
+OPTIONS: Mapping[str, bool | int | float | str] = {
+    "output_flag": False,
+    "threads": 1,
+    "random_seed": 0,
+    "parallel": "off",
+    "mip_rel_gap": 0.0,
+    "mip_abs_gap": 0.0,
+    "mip_feasibility_tolerance": 1e-8,
+    "primal_feasibility_tolerance": 1e-9,
+    "dual_feasibility_tolerance": 1e-9,
+    "small_matrix_value": 1e-12,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Ranges:
+    """How far each cost and each row limit can move while the optimal basis stays, by name: (low, high)."""
+
+    cost: Mapping[str, tuple[float, float]]
+    rows: Mapping[str, tuple[float, float]]
+
+
+def solve_lp(model: Model, limits: Limits = NO_LIMITS) -> Solution:
+    """The continuous relaxation by simplex, presolve off: duals, basis, and a ray when there is no answer."""
+    return Session(model.relaxed()).solve(limits)
+
+
+def solve_milp(
+    model: Model, limits: Limits = NO_LIMITS, start: Mapping[str, float] | None = None
+) -> Solution:
+    """The model with its whole variables, from a start if one is given."""
+    return Session(model).solve(limits, start)
+
+
+def ranges(model: Model) -> Ranges | None:
+    """Ranges of the relaxation at its optimum; None when there is no optimum."""
+    session = Session(model.relaxed())
+    return session.ranges() if session.solve().outcome is Outcome.OPTIMAL else None
+
+
+def quiet_highs() -> Any:
+    """A HiGHS with our options, silent from the start: `highspy.Highs()` prints a banner when it is made."""
+    import highspy
+
+    highs = getattr(highspy, "_Highs", highspy.Highs)()
+    for key, value in OPTIONS.items():
+        highs.setOptionValue(key, value)
+    return highs
+
+
+class Session:
+    """One model kept alive in HiGHS: limits and costs move, and the next solve starts from the last basis."""
+
+    def __init__(self, model: Model) -> None:
+        self.model = model
+        self._vars: dict[str, Var] = {var.name: var for var in sorted(model.vars, key=lambda v: v.name)}
+        self._rows: dict[str, Row] = {row.name: row for row in sorted(model.rows, key=lambda r: r.name)}
+        self._column = {name: i for i, name in enumerate(self._vars)}
+        self._row = {name: i for i, name in enumerate(self._rows)}
+        self._flip = -1.0 if model.sense == "max" else 1.0
+        self._crossed: set[tuple[str, str]] = set()
+        self._is_milp = bool(model.whole)
+        self._contradiction = plain_contradiction(model)
+        self._highs = quiet_highs()
+        if not self._is_milp:
+            self._highs.setOptionValue("presolve", "off")
+            self._highs.setOptionValue("solver", "simplex")
+        if self._vars and not self._contradiction:
+            self._check(self._highs.passModel(self._lp()), "taking the model")
+
+    def _lp(self) -> Any:
+        import highspy
+        import numpy as np
+
+        lp, inf = highspy.HighsLp(), highspy.kHighsInf
+        lp.num_col_, lp.num_row_ = len(self._vars), len(self._rows)
+        cost = dict(self.model.cost)
+        lp.col_cost_ = np.array(
+            [self._flip * as_float(cost.get(name, Fraction(0)), f"cost of {name}") for name in self._vars]
+        )
+        lp.offset_ = self._flip * as_float(self.model.constant, "the constant of the cost")
+        lp.col_lower_ = np.array([_low(var.lower, inf) for var in self._vars.values()])
+        lp.col_upper_ = np.array([_high(var.upper, inf) for var in self._vars.values()])
+        lp.row_lower_ = np.array([_low(row.lower, inf) for row in self._rows.values()])
+        lp.row_upper_ = np.array([_high(row.upper, inf) for row in self._rows.values()])
+        starts, index, value = [0], [], []
+        for row in self._rows.values():
+            index += [self._column[name] for name, _ in row.coef]
+            value += [as_float(coef, f"a coefficient of {row.name}") for _, coef in row.coef]
+            starts.append(len(index))
+        lp.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
+        lp.a_matrix_.start_ = np.array(starts, dtype=np.int32)
+        lp.a_matrix_.index_ = np.array(index, dtype=np.int32)
+        lp.a_matrix_.value_ = np.array(value, dtype=np.float64)
+        if self._is_milp:
+            kinds = highspy.HighsVarType
+            lp.integrality_ = [
+                kinds.kContinuous if var.kind == "C" else kinds.kInteger for var in self._vars.values()
+            ]
+        return lp
+
+    @staticmethod
+    def _check(status: object, what: str) -> None:
+        import highspy
+
+        if status == highspy.HighsStatus.kError:
+            raise SolverError(f"HiGHS failed at {what}", "look for numbers of very different size")
+
+    def move_bounds(self, name: str, lower: Fraction | None, upper: Fraction | None) -> None:
+        """Other limits for a variable."""
+        inf = self._highs.getInfinity()
+        if not self._cross(("bound", name), lower, upper):
+            self._highs.changeColBounds(self._column[name], _low(lower, inf), _high(upper, inf))
+
+    def move_row(self, name: str, lower: Fraction | None, upper: Fraction | None) -> None:
+        """Other limits for a row."""
+        inf = self._highs.getInfinity()
+        if not self._cross(("row", name), lower, upper):
+            self._highs.changeRowBounds(self._row[name], _low(lower, inf), _high(upper, inf))
+
+    def move_cost(self, cost: Mapping[str, Fraction], constant: Fraction = Fraction(0)) -> None:
+        """Another cost, all of it; the sense stays."""
+        for name, column in self._column.items():
+            value = as_float(cost.get(name, Fraction(0)), f"cost of {name}")
+            self._highs.changeColCost(column, self._flip * value)
+        self._highs.changeObjectiveOffset(self._flip * as_float(constant, "the constant of the cost"))
+
+    def _cross(self, key: tuple[str, str], lower: Fraction | None, upper: Fraction | None) -> bool:
+        if lower is not None and upper is not None and lower > upper:
+            self._crossed.add(key)
+            return True
+        self._crossed.discard(key)
+        return False
+
+    def solve(self, limits: Limits = NO_LIMITS, start: Mapping[str, float] | None = None) -> Solution:
+        """Solve as things stand. Two solves with the same history give the same answer."""
+        if self._contradiction or self._crossed:
+            return Solution(Outcome.INFEASIBLE, note=self._contradiction or "limits cross")
+        if not self._vars:
+            constant = as_float(self.model.constant)
+            return Solution(
+                Outcome.OPTIMAL,
+                constant,
+                {},
+                constant,
+                duals=dict.fromkeys(self._rows, 0.0),
+                reduced={},
+                basis=Basis({}, dict.fromkeys(self._rows, "basic")),
+            )
+        self._set_limits(limits)
+        if start is not None and self._is_milp:
+            self._start(start)
+        self._highs.run()
+        return read_solution(self._highs, tuple(self._vars), tuple(self._rows), self._flip, self._is_milp)
+
+    def _set_limits(self, limits: Limits) -> None:
+        inf = self._highs.getInfinity()
+        spent = 0.0 if self._is_milp else self._highs.getRunTime()
+        self._highs.setOptionValue("time_limit", inf if limits.seconds is None else spent + limits.seconds)
+        self._highs.setOptionValue("mip_max_nodes", 2**31 - 1 if limits.nodes is None else limits.nodes)
+
+    def _start(self, start: Mapping[str, float]) -> None:
+        import numpy as np
+
+        names = [name for name in self._vars if name in start]
+        index = np.array([self._column[name] for name in names], dtype=np.int32)
+        self._highs.setSolution(
+            len(names), index, np.array([start[name] for name in names], dtype=np.float64)
+        )
+
+    def ranges(self) -> Ranges:
+        """Ranges at the optimum just found."""
+        status, found = self._highs.getRanging()
+        self._check(status, "ranging")
+        cost_low, cost_high = list(found.col_cost_dn.value_), list(found.col_cost_up.value_)
+        row_low, row_high = list(found.row_bound_dn.value_), list(found.row_bound_up.value_)
+        cost = {}
+        for name, i in self._column.items():
+            low, high = sorted((self._flip * cost_low[i], self._flip * cost_high[i]))
+            cost[name] = (low, high)
+        return Ranges(cost, {name: (row_low[i], row_high[i]) for name, i in self._row.items()})
+
+
+def read_solution(
+    highs: Any, names: tuple[str, ...], rows: tuple[str, ...], flip: float, milp: bool
+) -> Solution:
+    """What HiGHS found, in names; `flip` is −1 where the cost was turned to be minimised."""
+    import highspy
+
+    statuses = highspy.HighsModelStatus
+    status = highs.getModelStatus()
+    if status == statuses.kUnboundedOrInfeasible:
+        highs.setOptionValue("presolve", "off")
+        highs.run()
+        status = highs.getModelStatus()
+    info = highs.getInfo()
+    note = highs.modelStatusToString(status)
+    nodes = max(0, int(info.mip_node_count)) if milp else 0
+    closed = {statuses.kInfeasible: Outcome.INFEASIBLE, statuses.kUnbounded: Outcome.UNBOUNDED}
+    if status in closed:
+        ray = None if milp else _ray(highs, rows, status == statuses.kInfeasible)
+        basis = None if milp else _basis(highs, names, rows)
+        return Solution(closed[status], nodes=nodes, basis=basis, ray=ray, note=note)
+    bound = _finite(flip * info.mip_dual_bound) if milp else None
+    has_point = info.primal_solution_status == int(highspy.SolutionStatus.kSolutionStatusFeasible)
+    if status != statuses.kOptimal and not has_point:
+        return Solution(Outcome.UNKNOWN, bound=bound, nodes=nodes, note=note)
+    return _found(
+        highs,
+        names,
+        rows,
+        flip,
+        milp,
+        Outcome.OPTIMAL if status == statuses.kOptimal else Outcome.FEASIBLE,
+        (bound, nodes, note),
+    )
+
+
+def _found(
+    highs: Any,
+    names: tuple[str, ...],
+    rows: tuple[str, ...],
+    flip: float,
+    milp: bool,
+    outcome: Outcome,
+    rest: tuple[float | None, int, str],
+) -> Solution:
+    bound, nodes, note = rest
+    solution = highs.getSolution()
+    objective = flip * float(highs.getInfo().objective_function_value)
+    values = dict(zip(names, (float(v) for v in solution.col_value), strict=True))
+    if milp or outcome is not Outcome.OPTIMAL:
+        return Solution(outcome, objective, values, bound, nodes, note=note)
+    duals = dict(zip(rows, (flip * float(v) for v in solution.row_dual), strict=True))
+    reduced = dict(zip(names, (flip * float(v) for v in solution.col_dual), strict=True))
+    return Solution(
+        outcome, objective, values, objective, nodes, duals, reduced, _basis(highs, names, rows), note=note
+    )
+
+
+def _basis(highs: Any, names: tuple[str, ...], rows: tuple[str, ...]) -> Basis | None:
+    import highspy
+
+    found = highs.getBasis()
+    if not found.valid:
+        return None
+    kinds = highspy.HighsBasisStatus
+    words: dict[Any, Standing] = {kinds.kBasic: "basic", kinds.kLower: "lower", kinds.kUpper: "upper"}
+    return Basis(
+        {name: words.get(s, "zero") for name, s in zip(names, found.col_status, strict=True)},
+        {name: words.get(s, "zero") for name, s in zip(rows, found.row_status, strict=True)},
+    )
+
+
+def _ray(highs: Any, rows: tuple[str, ...], infeasible: bool) -> dict[str, float] | None:
+    if not infeasible:
+        return None
+    _, exists, ray = highs.getDualRay()
+    return dict(zip(rows, (float(v) for v in ray), strict=True)) if exists else None
+
+
+def _finite(value: float) -> float | None:
+    return value if abs(value) < 1e300 else None
+
+
+def _low(value: Fraction | None, inf: float) -> float:
+    return -inf if value is None else as_float(value)
+
+
+def _high(value: Fraction | None, inf: float) -> float:
+    return inf if value is None else as_float(value)
