@@ -98,6 +98,13 @@ class Model:
             ),
         )
 
+    def tightened(self, name: str, lower: Fraction | None = None, upper: Fraction | None = None) -> Model:
+        """The model with a limit of one variable moved inwards; a limit that is tighter already stays."""
+        var = next(var for var in self.vars if var.name == name)
+        lows = [limit for limit in (var.lower, lower) if limit is not None]
+        highs = [limit for limit in (var.upper, upper) if limit is not None]
+        return self.with_bounds({name: (max(lows, default=None), min(highs, default=None))})
+
     def relaxed(self) -> Model:
         """The model with whole and yes-or-no variables made continuous, their limits kept."""
         return replace(self, vars=tuple(replace(var, kind="C") for var in self.vars))

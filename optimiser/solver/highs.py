@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
+from optimiser.certify.proof import Relaxed
 from optimiser.errors import SolverError
 from optimiser.model.basis import Basis, Standing
 from optimiser.model.rows import Model, Row, Var
@@ -38,6 +39,17 @@ class Ranges:
 def solve_lp(model: Model, limits: Limits = NO_LIMITS) -> Solution:
     """The continuous relaxation by simplex, presolve off: duals, basis, and a ray when there is no answer."""
     return Session(model.relaxed()).solve(limits)
+
+
+def relax(model: Model) -> Relaxed:
+    """The relaxation's answer as hints for a proof."""
+    found = solve_lp(model)
+    return Relaxed(
+        found.outcome is Outcome.INFEASIBLE,
+        found.values if found.has_values else None,
+        found.ray,
+        found.basis,
+    )
 
 
 def solve_milp(
