@@ -1,0 +1,188 @@
+"""Briefs from YAML, and how a brief takes over the briefs it builds on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from types import MappingProxyType
+from typing import TypeVar, get_args
+
+from optimiser.domain.brief import AIMS, Aim, Brief, Instead, LeaveOut
+from optimiser.domain.ingredient import Place
+from optimiser.domain.selector import FIELDS
+from optimiser.domain.wanted import Wanted
+from optimiser.loading.entries import Entries
+from optimiser.loading.findings import shown
+from optimiser.loading.names import Reader
+from optimiser.loading.products import read_facts
+from optimiser.loading.rules import measure_of, read_keep, read_rank, read_targets
+from optimiser.loading.yaml_nodes import Keys, Node
+from optimiser.problems import Problem, did_you_mean
+
+KEYS = ("name", "also", "product", "leave_out", "instead_of", "only_from", "keep", "targets", "accept", "aim")
+SELECTORS = (*FIELDS, "any")
+
+T = TypeVar("T")
+
+
+def read_brief(identifier: str, node: Keys, reader: Reader, clashes: frozenset[str]) -> Brief | None:
+    """The brief, or None with its problems noted; `clashes` are the known clash ids."""
+    before = len(reader.findings.problems)
+    entries = Entries.of(node, "brief", KEYS, reader.findings)
+    if entries is None:
+        return None
+    brief = Brief(
+        id=identifier,
+        name=entries.text("name", needed=True),
+        also=tuple(word for word, _ in entries.texts("also")),
+        product=MappingProxyType(read_facts(entries.get("product"), "brief", reader.findings)),
+        leave_out=_some(_leave_out(item, reader) for item in entries.items("leave_out")),
+        instead_of=_some(_instead(item, reader) for item in entries.items("instead_of")),
+        only_from="shelf" if entries.choice("only_from", ("shelf",)) else "",
+        targets=read_targets(entries.items("targets"), reader, None)
+        + read_keep(entries.items("keep"), reader),
+        accept=MappingProxyType(
+            dict(_some(_accept(item, reader, clashes) for item in entries.items("accept")))
+        ),
+        aim=_aims(entries),
+        place=Place(reader.findings.file, node.line),
+    )
+    return None if len(reader.findings.problems) > before else brief
+
+
+def _some(found: Iterable[T | None]) -> tuple[T, ...]:
+    return tuple(one for one in found if one is not None)
+
+
+def _leave_out(node: Node, reader: Reader) -> LeaveOut | None:
+    entries = Entries.of(node, "leave_out", (*SELECTORS, "name", "why", "source", "wish"), reader.findings)
+    if entries is None:
+        return None
+    chosen = {field: value for field, value in entries.node.values.items() if field in SELECTORS}
+    if not chosen and any(
+        name not in (*SELECTORS, "name", "why", "source", "wish") for name in entries.node.values
+    ):
+        return None
+    lines = {field: entries.line(field) for field in chosen}
+    of = reader.selector(Keys(MappingProxyType(chosen), MappingProxyType(lines), node.line), "leave_out")
+    if of is None:
+        return None
+    return LeaveOut(
+        of,
+        entries.text("name") or f"no {of}",
+        entries.text("why"),
+        entries.text("source"),
+        read_rank(entries, reader),
+        Place(reader.findings.file, node.line),
+    )
+
+
+def _instead(node: Node, reader: Reader) -> Instead | None:
+    entries = Entries.of(node, "instead_of", ("out", "use"), reader.findings)
+    if entries is None:
+        return None
+    ids = []
+    for key in ("out", "use"):
+        word = entries.text(key, needed=True)
+        ids.append(reader.ingredient(word, entries.line(key), f"instead_of, {key}") if word else None)
+    out, use = ids
+    if out is None or use is None:
+        return None
+    if out == use:
+        reader.findings.add(node.line, "instead_of", "two different ingredients", shown(out))
+        return None
+    return Instead(out, use, Place(reader.findings.file, node.line))
+
+
+def _accept(node: Node, reader: Reader, clashes: frozenset[str]) -> tuple[str, str] | None:
+    entries = Entries.of(node, "accept", ("clash", "why"), reader.findings)
+    if entries is None:
+        return None
+    clash, why = entries.text("clash", needed=True), entries.text("why", needed=True)
+    if clash and not reader.findings.word(
+        entries.line("clash"), "accept", clash, clashes, "a clash of clashes.csv"
+    ):
+        return None
+    return (clash, why) if clash and why else None
+
+
+def _aims(entries: Entries) -> tuple[Aim, ...]:
+    aims: list[Aim] = []
+    for word, line in entries.texts("aim"):
+        if entries.findings.word(line, "aim", word, AIMS, "an aim"):
+            aims.extend(aim for aim in get_args(Aim) if aim == word and aim not in aims)
+    return tuple(aims)
+
+
+def check_parents(briefs: Mapping[str, Brief], known: frozenset[str]) -> tuple[Problem, ...]:
+    """Briefs that build on one that does not exist (not in `known`), or on themselves."""
+    problems = []
+    for brief in briefs.values():
+        for parent in brief.also:
+            if parent not in known:
+                fix = did_you_mean(parent, known)
+                problems.append(
+                    Problem(
+                        brief.place.file, brief.place.line, "also", "a brief of briefs/", shown(parent), fix
+                    )
+                )
+        if brief.id in _ancestors(briefs, brief.id):
+            problems.append(
+                Problem(
+                    brief.place.file,
+                    brief.place.line,
+                    "also",
+                    "briefs that do not build on this one",
+                    f"a circle through {', '.join(brief.also)}",
+                    "take one of them out of also:",
+                )
+            )
+    return tuple(problems)
+
+
+def _ancestors(briefs: Mapping[str, Brief], start: str) -> set[str]:
+    found: set[str] = set()
+    waiting = list(briefs[start].also)
+    while waiting:
+        parent = waiting.pop()
+        if parent in briefs and parent not in found:
+            found.add(parent)
+            waiting.extend(briefs[parent].also)
+    return found
+
+
+def resolve_brief(briefs: Mapping[str, Brief], identifier: str) -> Brief:
+    """The brief with all it builds on taken over, parents first.
+
+    The child's product facts and aim win; lists are joined; a target on the same measure replaces the
+    parent's. Raises KeyError for an unknown brief, ValueError for a circle.
+    """
+    return _resolved(briefs, identifier, ())
+
+
+def _resolved(briefs: Mapping[str, Brief], identifier: str, path: tuple[str, ...]) -> Brief:
+    if identifier in path:
+        raise ValueError(f"briefs build on each other in a circle: {' -> '.join((*path, identifier))}")
+    child = briefs[identifier]
+    parents = [_resolved(briefs, parent, (*path, identifier)) for parent in child.also]
+    chain = [*parents, child]
+    product: dict[str, str] = {}
+    accept: dict[str, str] = {}
+    targets: tuple[Wanted, ...] = ()
+    for brief in chain:
+        product.update(brief.product)
+        accept.update(brief.accept)
+        renewed = {measure_of(wanted) for wanted in brief.targets}
+        targets = tuple(one for one in targets if measure_of(one) not in renewed) + brief.targets
+    return Brief(
+        id=child.id,
+        name=child.name,
+        also=child.also,
+        product=MappingProxyType(product),
+        leave_out=tuple(dict.fromkeys(one for brief in chain for one in brief.leave_out)),
+        instead_of=tuple(dict.fromkeys(one for brief in chain for one in brief.instead_of)),
+        only_from="shelf" if any(brief.only_from for brief in chain) else "",
+        targets=targets,
+        accept=MappingProxyType(accept),
+        aim=next((brief.aim for brief in reversed(chain) if brief.aim), ()),
+        place=child.place,
+    )

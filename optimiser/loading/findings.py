@@ -1,0 +1,65 @@
+"""Problems of one file, gathered while it is read."""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+from optimiser.problems import Problem, did_you_mean
+from optimiser.units.numbers import NumberFault
+
+LONGEST_SHOWN = 80
+HIDDEN = {"Cc", "Cf", "Cs", "Co", "Zl", "Zp"}
+
+
+def hidden_marks(text: str) -> str:
+    """Control, direction and other invisible characters in the text, by code point; or nothing."""
+    found = {mark for mark in text if mark not in "\n\t\r" and unicodedata.category(mark) in HIDDEN}
+    return ", ".join(f"U+{ord(mark):04X}" for mark in sorted(found))
+
+
+def shown(text: str) -> str:
+    """The text in quotes, shortened, with invisible characters written out."""
+    plain = "".join(
+        f"\\u{ord(mark):04x}" if unicodedata.category(mark) in HIDDEN else mark
+        for mark in text[: LONGEST_SHOWN + 1]
+    )
+    return f'"{plain[:LONGEST_SHOWN]}…"' if len(plain) > LONGEST_SHOWN else f'"{plain}"'
+
+
+@dataclass(slots=True)
+class Findings:
+    """Collects the problems of `file` (a path relative to the folder)."""
+
+    file: str
+    problems: list[Problem] = field(default_factory=list)
+
+    def add(
+        self, line: int | None, entry: str, expected: str, found: str, fix: str = "", cell: str = ""
+    ) -> None:
+        self.problems.append(Problem(self.file, line, entry, expected, found, fix, cell))
+
+    def fault(self, line: int | None, entry: str, fault: NumberFault, cell: str = "") -> None:
+        self.add(line, entry, fault.expected, shown(fault.text), fault.fix, cell)
+
+    def number(
+        self, line: int | None, entry: str, read: Fraction | NumberFault, cell: str = ""
+    ) -> Fraction | None:
+        """The number, or None with the fault noted."""
+        if isinstance(read, NumberFault):
+            self.fault(line, entry, read, cell)
+            return None
+        return read
+
+    def word(
+        self, line: int | None, entry: str, word: str, known: Iterable[str], what: str, cell: str = ""
+    ) -> bool:
+        """Whether `word` is one of `known`; a near name is offered where it is not."""
+        names = sorted(known)
+        if word in names:
+            return True
+        few = f"{what} ({', '.join(names)})" if len(names) <= 8 else what
+        self.add(line, entry, few, shown(word), did_you_mean(word, names), cell)
+        return False

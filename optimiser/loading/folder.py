@@ -1,0 +1,143 @@
+"""The files of a worktable folder that are read, each with the name that messages use."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from types import MappingProxyType
+
+from optimiser.loading.cells import ID
+from optimiser.loading.findings import shown
+from optimiser.problems import Problem, did_you_mean
+
+SETTINGS = "worktable.yaml"
+TABLES = ("ingredients", "flags", "properties", "composition", "process", "clashes", "shelf", "substances")
+TABLE_ENDINGS = (".csv", ".xlsx")
+YAML_ENDINGS = (".yaml", ".yml")
+MOST_FILES = 2000
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """A file and its path relative to the folder, with `/`."""
+
+    path: Path
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Folder:
+    settings: Source | None
+    tables: Mapping[str, Source]
+    formulas: Mapping[str, Source]
+    briefs: Mapping[str, Source]
+    problems: tuple[Problem, ...] = ()
+    readable: bool = True
+
+    def digest(self) -> str:
+        """SHA-256 over the names and bytes of all files read, in the order of their names."""
+        sources = [self.settings, *self.tables.values(), *self.formulas.values(), *self.briefs.values()]
+        total = hashlib.sha256()
+        for source in sorted((one for one in sources if one is not None), key=lambda one: one.name):
+            try:
+                data = source.path.read_bytes()
+            except OSError:
+                data = b""
+            total.update(f"{source.name}\0{len(data)}\0".encode("utf-8", "surrogateescape") + data)
+        return total.hexdigest()
+
+
+def open_folder(folder: Path) -> Folder:
+    """What there is to read in `folder`, and what is missing or stands twice."""
+    nothing: Mapping[str, Source] = MappingProxyType({})
+    if not folder.is_dir():
+        found = "a file" if folder.exists() else "nothing"
+        problem = Problem(
+            str(folder),
+            None,
+            "folder",
+            "a worktable folder",
+            found,
+            "give the folder that holds worktable.yaml",
+        )
+        return Folder(None, nothing, nothing, nothing, (problem,), readable=False)
+    try:
+        top = _files(folder)
+        tables, problems = _by_stem((one for one in top if one.stem in TABLES), TABLE_ENDINGS, "")
+        formulas, more = _by_stem(_files(folder / "formulas"), TABLE_ENDINGS + YAML_ENDINGS, "formulas/")
+        briefs, others = _by_stem(_files(folder / "briefs"), YAML_ENDINGS, "briefs/")
+    except OSError as error:
+        problem = Problem(
+            str(folder), None, "folder", "a folder that can be read", error.strerror or "an error"
+        )
+        return Folder(None, nothing, nothing, nothing, (problem,), readable=False)
+    settings = folder / SETTINGS
+    problems += more + others + _missing(top)
+    return Folder(
+        Source(settings, SETTINGS) if settings.is_file() else None, tables, formulas, briefs, tuple(problems)
+    )
+
+
+def _files(folder: Path) -> list[Path]:
+    """Files of the folder by name, without hidden ones and a spreadsheet program's lock files."""
+    if not folder.is_dir():
+        return []
+    names = sorted(one for one in folder.iterdir() if not one.name.startswith((".", "~$")))
+    return [one for one in names[:MOST_FILES] if one.is_file()]
+
+
+def _by_stem(
+    files: Iterable[Path], endings: tuple[str, ...], under: str
+) -> tuple[Mapping[str, Source], list[Problem]]:
+    """Sources by stem; a stem that stands twice, or that is no id, is a problem."""
+    found: dict[str, Source] = {}
+    problems = []
+    for path in files:
+        name = f"{under}{path.name}"
+        if path.suffix.casefold() not in endings:
+            continue
+        if under and not ID.fullmatch(path.stem):
+            problems.append(
+                Problem(
+                    name, None, "file", "a file name of a-z, 0-9 and hyphens", shown(path.stem), "rename it"
+                )
+            )
+        elif path.stem in found:
+            problems.append(
+                Problem(
+                    name,
+                    None,
+                    "file",
+                    f"one file named {path.stem}",
+                    f"{found[path.stem].name} too",
+                    "remove or rename one",
+                )
+            )
+        else:
+            found[path.stem] = Source(path, name)
+    return MappingProxyType(found), problems
+
+
+def _missing(top: list[Path]) -> list[Problem]:
+    """Needed files that are not there, and files whose name is nearly that of a table."""
+    names = {one.name for one in top}
+    stems = {one.stem for one in top if one.suffix.casefold() in TABLE_ENDINGS}
+    absent = [stem for stem in TABLES if stem not in stems]
+    problems = []
+    near_to: set[str] = set()
+    for path in top:
+        if path.suffix.casefold() in TABLE_ENDINGS and path.stem not in TABLES:
+            hint = did_you_mean(path.stem, absent)
+            near_to.update(stem for stem in absent if f'"{stem}"' in hint)
+            if hint:
+                problems.append(
+                    Problem(path.name, None, "file", "a table of the worktable", shown(path.stem), hint)
+                )
+    if SETTINGS not in names:
+        fix = "" if not (near := did_you_mean(SETTINGS, names)) else f"{near} rename it"
+        problems.append(Problem(SETTINGS, None, "file", "the settings of the worktable", "no such file", fix))
+    if "ingredients" in set(absent) - near_to:
+        problems.append(Problem("ingredients.csv", None, "file", "the table of ingredients", "no such file"))
+    return problems

@@ -1,0 +1,66 @@
+"""Rows that speak of an ingredient, a kind or a group: the ingredient's own row wins, then the kind's."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from typing import Generic, Literal, TypeVar
+
+from optimiser.loading.cells import Cells
+from optimiser.loading.names import Reader
+
+Level = Literal["ingredient", "kind", "group"]
+T = TypeVar("T")
+
+
+@dataclass(frozen=True, slots=True)
+class Owner:
+    """What a row speaks of."""
+
+    level: Level
+    name: str
+
+    def __str__(self) -> str:
+        return self.name if self.level == "ingredient" else f"{self.level}:{self.name}"
+
+
+def read_owner(cells: Cells, reader: Reader) -> Owner | None:
+    """The owner named in the column `ingredient`: an id, `kind:x` or `group:x`."""
+    text = cells.text("ingredient", needed=True)
+    if not text:
+        return None
+    where = cells.row.cell("ingredient")
+    for level, known in (("kind", frozenset(reader.names.groups_of)), ("group", reader.names.groups)):
+        if text.startswith(f"{level}:"):
+            name = text.partition(":")[2].strip()
+            found = cells.findings.word(cells.row.line, "row", name, known, f"a {level}", where)
+            return Owner("kind" if level == "kind" else "group", name) if found else None
+    found_id = reader.ingredient(text, cells.row.line, "row", where)
+    return Owner("ingredient", found_id) if found_id else None
+
+
+@dataclass(slots=True)
+class Owned(Generic[T]):
+    """Values by owner and key, each pair once."""
+
+    values: dict[Owner, dict[str, T]] = field(default_factory=dict)
+    lines: dict[tuple[Owner, str], int] = field(default_factory=dict)
+
+    def first_line(self, owner: Owner, key: str) -> int | None:
+        return self.lines.get((owner, key))
+
+    def put(self, owner: Owner, key: str, value: T, line: int) -> None:
+        self.values.setdefault(owner, {})[key] = value
+        self.lines[owner, key] = line
+
+    def of(self, ingredient: str, kind: str, group: str) -> Mapping[str, T]:
+        """All keys that hold for an ingredient: its own outrank the kind's, those the group's."""
+        owners: Iterable[Owner] = (
+            Owner("group", group),
+            Owner("kind", kind),
+            Owner("ingredient", ingredient),
+        )
+        merged: dict[str, T] = {}
+        for owner in owners:
+            merged.update(self.values.get(owner, {}))
+        return merged

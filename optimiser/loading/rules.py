@@ -1,0 +1,314 @@
+"""Rules as formulas and briefs write them, one entry of `targets:` or `keep:` each."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from optimiser.domain.ingredient import Place
+from optimiser.domain.wanted import Span, Topic, Wanted
+from optimiser.loading.entries import Entries, describe
+from optimiser.loading.findings import shown
+from optimiser.loading.names import Reader
+from optimiser.loading.yaml_nodes import Items, Keys, Node, Text
+from optimiser.units.numbers import NumberFault, read_number
+from optimiser.units.quantities import read_price, read_with_unit
+
+TOPICS: tuple[Topic, ...] = ("share", "level", "mean", "ratio", "ph", "covers", "cost", "newcomers", "lines")
+LIMITS = ("at_least", "at_most", "between", "within")
+COMMON = ("name", "why", "source", "wish", "surely", "in")
+MICROBES = ("bacteria", "yeast", "mould")
+LIMITS_OF: dict[str, tuple[str, ...]] = {
+    "ph": ("between",),
+    "covers": (),
+    "cost": ("at_most",),
+    "newcomers": ("at_most",),
+    "lines": ("at_most",),
+    "ratio": ("at_least", "at_most", "between"),
+}
+HIGHEST = {"share": 100, "keep": 100, "ph": 14}
+_OF_BASE = re.compile(r"(.+?)(?:\s+of\s+base)", re.IGNORECASE)
+
+
+@dataclass(frozen=True, slots=True)
+class Scale:
+    """How the limits of one measure are read: their unit, and the highest that makes sense."""
+
+    topic: Topic
+    unit: str
+    highest: int | None = None
+
+
+def read_targets(nodes: Iterable[Node], reader: Reader, phases: tuple[str, ...] | None) -> tuple[Wanted, ...]:
+    """Every entry of `targets:`; `phases` are the formula's own, None where any may stand after `in:`."""
+    found = [wanted for node in nodes if (wanted := _target(node, reader, phases)) is not None]
+    _refuse_twins(found, reader)
+    return tuple(found)
+
+
+def _refuse_twins(found: list[Wanted], reader: Reader) -> None:
+    seen: dict[str, Wanted] = {}
+    for wanted in found:
+        if wanted.label in seen:
+            first = seen[wanted.label].place.line
+            reader.findings.add(
+                wanted.place.line,
+                wanted.label,
+                "each rule name once",
+                f"it again (first on line {first})",
+                "give one of them another name:",
+            )
+        seen.setdefault(wanted.label, wanted)
+
+
+def _target(node: Node, reader: Reader, phases: tuple[str, ...] | None) -> Wanted | None:
+    if not isinstance(node, Keys):
+        reader.findings.add(
+            node.line, "targets", "a rule such as {share: {kind: clay}, at_least: 18 %}", describe(node)
+        )
+        return None
+    topics = [topic for topic in TOPICS if topic in node.values]
+    if len(topics) != 1:
+        known = "one of " + ", ".join(f"{topic}:" for topic in TOPICS)
+        entries = Entries.of(node, "rule", TOPICS + LIMITS + COMMON, reader.findings)
+        if entries is not None and all(name in TOPICS + LIMITS + COMMON for name in node.values):
+            reader.findings.add(node.line, "rule", known, ", ".join(topics) or "none")
+        return None
+    topic = topics[0]
+    entries = Entries.of(
+        node, f"rule {topic}", (topic, *LIMITS_OF.get(topic, LIMITS), *COMMON), reader.findings
+    )
+    if entries is None:
+        return None
+    wanted = _subject(topic, entries, reader)
+    if wanted is None:
+        return None
+    return _with_head(wanted, entries, reader, phases)
+
+
+def _with_head(wanted: Wanted, entries: Entries, reader: Reader, phases: tuple[str, ...] | None) -> Wanted:
+    rank = read_rank(entries, reader)
+    phase = entries.text("in") or None
+    if phase is not None and wanted.topic not in ("share", "level", "ratio"):
+        reader.findings.add(
+            entries.line("in"), entries.entry, "in: beside share, level or ratio only", shown(phase)
+        )
+    elif phase is not None and phases is not None:
+        reader.findings.word(entries.line("in"), entries.entry, phase, phases, "a phase of this formula")
+    label = entries.text("name") or wanted.label + (f" in phase {phase}" if phase else "")
+    return replace(
+        wanted,
+        label=label,
+        phase=phase,
+        rank=rank,
+        surely=entries.yes("surely"),
+        why=entries.text("why"),
+        source=entries.text("source"),
+        place=Place(reader.findings.file, entries.node.line),
+    )
+
+
+def read_rank(entries: Entries, reader: Reader) -> int | None:
+    """The rank after `wish:`, None for a must."""
+    text = entries.text("wish")
+    if not text:
+        return None
+    if text.isascii() and text.isdigit() and 1 <= int(text[:4]) <= 99:
+        return int(text[:4])
+    reader.findings.add(entries.line("wish"), entries.entry, "a rank from 1 to 99 after wish:", shown(text))
+    return None
+
+
+def _subject(topic: Topic, entries: Entries, reader: Reader) -> Wanted | None:
+    """The measure a rule speaks of with its limits, its label made from both."""
+    node = entries.node.values[topic]
+    match topic:
+        case "share":
+            of = reader.selector(node, entries.entry)
+            span = read_span(entries, reader, Scale(topic, "%", 100))
+            return Wanted(topic, f"share of {of}", span, of=of) if of and span else None
+        case "level" | "mean":
+            return _property(topic, node, entries, reader)
+        case "ratio":
+            return _ratio(node, entries, reader)
+        case "covers":
+            return _covers(entries, reader)
+        case "ph":
+            nested = _nested(topic, node, entries, reader)
+            span = read_span(nested, reader, Scale(topic, "pH", 14)) if nested else None
+            return Wanted(topic, "pH", span) if span else None
+        case _:
+            return _counted(topic, node, entries, reader)
+
+
+def _property(topic: Topic, node: Node, entries: Entries, reader: Reader) -> Wanted | None:
+    known = reader.names.levels if topic == "level" else reader.names.means
+    if not isinstance(node, Text):
+        reader.findings.add(node.line, entries.entry, "the name of a property", describe(node))
+        return None
+    what = "a level" if topic == "level" else "a property that can be summed"
+    if not reader.findings.word(node.line, entries.entry, node.text, known, what):
+        return None
+    span = read_span(entries, reader, Scale(topic, "%" if topic == "level" else known[node.text]))
+    return Wanted(topic, f"{topic} {node.text}", span, name=node.text) if span else None
+
+
+def _ratio(node: Node, entries: Entries, reader: Reader) -> Wanted | None:
+    if not isinstance(node, Items) or len(node.items) != 2:
+        reader.findings.add(node.line, entries.entry, "two selectors, top and bottom", describe(node))
+        return None
+    top, bottom = (reader.selector(item, entries.entry) for item in node.items)
+    span = read_span(entries, reader, Scale("ratio", "-"))
+    if top is None or bottom is None or span is None:
+        return None
+    return Wanted("ratio", f"ratio of {top} to {bottom}", span, of=top, over=bottom)
+
+
+def _covers(entries: Entries, reader: Reader) -> Wanted | None:
+    groups = [
+        text
+        for text, line in entries.texts("covers")
+        if reader.findings.word(line, entries.entry, text, MICROBES, "a group of microbes")
+    ]
+    ordered = [group for group in MICROBES if group in groups]
+    return Wanted("covers", f"covers {', '.join(ordered)}", name=" ".join(ordered)) if ordered else None
+
+
+def _nested(topic: Topic, node: Node, entries: Entries, reader: Reader) -> Entries | None:
+    return Entries.of(node, entries.entry, LIMITS_OF[topic], reader.findings)
+
+
+def _counted(topic: Topic, node: Node, entries: Entries, reader: Reader) -> Wanted | None:
+    """cost, newcomers, lines: an upper limit."""
+    nested = _nested(topic, node, entries, reader)
+    if nested is None:
+        return None
+    text = nested.text("at_most", needed=True)
+    if not text:
+        return None
+    decimal = reader.names.decimal
+    price = topic == "cost"
+    read = read_price(text, decimal, reader.names.currency) if price else read_number(text, decimal=decimal)
+    high = reader.findings.number(nested.line("at_most"), entries.entry, read)
+    if high is None:
+        return None
+    if not price and (high.denominator != 1 or high < 0):
+        reader.findings.add(nested.line("at_most"), entries.entry, "a whole number", shown(text))
+        return None
+    return Wanted(topic, topic, Span(high=high))
+
+
+def read_keep(nodes: Iterable[Node], reader: Reader) -> tuple[Wanted, ...]:
+    """Every entry of `keep:`, an ingredient with limits; without limits at least what the base has."""
+    found = []
+    for node in nodes:
+        entries = Entries.of(
+            node, "keep", ("ingredient", *LIMITS, "name", "why", "source", "wish", "surely"), reader.findings
+        )
+        if entries is None:
+            continue
+        word = entries.text("ingredient", needed=True)
+        name = reader.ingredient(word, entries.line("ingredient"), "keep") if word else None
+        bare = not any(limit in entries for limit in LIMITS)
+        span = Span(low_part=Fraction(1)) if bare else read_span(entries, reader, Scale("keep", "%", 100))
+        if name is None or span is None:
+            continue
+        found.append(_with_head(Wanted("keep", f"keep {name}", span, name=name), entries, reader, None))
+    return tuple(found)
+
+
+def read_span(entries: Entries, reader: Reader, scale: Scale) -> Span | None:
+    """The limits beside a measure; None with the problem noted when there is none, or they cross."""
+    limits = LIMITS_OF.get(scale.topic, LIMITS)
+    if not any(limit in entries for limit in limits):
+        reader.findings.add(entries.node.line, entries.entry, f"a limit ({', '.join(limits)})", "none")
+        return None
+    before = len(reader.findings.problems)
+    span = Span()
+    for limit in ("at_least", "at_most"):
+        if limit in entries:
+            span = _one_side(span, limit, entries, reader, scale)
+    if "between" in entries:
+        span = _between(span, entries, reader, scale)
+    if "within" in entries:
+        span = _within(span, entries, reader)
+    if len(reader.findings.problems) > before:
+        return None
+    if span.low is not None and span.high is not None and span.low > span.high:
+        reader.findings.add(
+            entries.node.line, entries.entry, "the lower limit first", "a lower limit above the upper"
+        )
+        return None
+    return span
+
+
+def _one_side(span: Span, limit: str, entries: Entries, reader: Reader, scale: Scale) -> Span:
+    text = entries.text(limit, needed=True)
+    side = "low" if limit == "at_least" else "high"
+    if not text:
+        return span
+    of_base = _OF_BASE.fullmatch(text)
+    if of_base is None:
+        value = _limit(text, entries.line(limit), entries.entry, reader, scale)
+        return span if value is None else replace(span, **{side: value})
+    read = read_with_unit(of_base[1], reader.names.decimal, "%")
+    part = reader.findings.number(entries.line(limit), entries.entry, read)
+    return span if part is None else replace(span, **{f"{side}_part": part / 100})
+
+
+def _between(span: Span, entries: Entries, reader: Reader, scale: Scale) -> Span:
+    texts = entries.texts("between")
+    if len(texts) != 2:
+        reader.findings.add(
+            entries.line("between"), entries.entry, "two limits, [lower, upper]", f"{len(texts)}"
+        )
+        return span
+    if span.low is not None or span.high is not None:
+        reader.findings.add(entries.line("between"), entries.entry, "between: or at_least:/at_most:", "both")
+    low, high = (_limit(text, line, entries.entry, reader, scale) for text, line in texts)
+    return replace(span, low=low, high=high)
+
+
+def _within(span: Span, entries: Entries, reader: Reader) -> Span:
+    text = entries.text("within", needed=True)
+    of_base = _OF_BASE.fullmatch(text)
+    body = of_base[1] if of_base else ""
+    line = entries.line("within")
+    points = re.fullmatch(r"(.+?)\s*points?", body, re.IGNORECASE)
+    if of_base is None:
+        if text:
+            number = text.replace("%", "").strip()
+            fix = (
+                f'write "{number} % of base" (a part of it) or "{number} points of base" (points of per cent)'
+            )
+            reader.findings.add(line, entries.entry, "within what of the base", shown(text), fix)
+        return span
+    read: Fraction | NumberFault
+    if points:
+        read = read_number(points[1], decimal=reader.names.decimal)
+    else:
+        read = read_with_unit(body, reader.names.decimal, "%")
+    value = reader.findings.number(line, entries.entry, read)
+    if value is None:
+        return span
+    if value < 0:
+        reader.findings.add(line, entries.entry, "a band of zero or more", shown(text))
+    return replace(span, within_points=value) if points else replace(span, within_part=value / 100)
+
+
+def _limit(text: str, line: int, entry: str, reader: Reader, scale: Scale) -> Fraction | None:
+    value = reader.findings.number(line, entry, read_with_unit(text, reader.names.decimal, scale.unit))
+    if value is None:
+        return None
+    if value < 0 or (scale.highest is not None and value > scale.highest):
+        top = f"from 0 to {scale.highest}" if scale.highest is not None else "of zero or more"
+        reader.findings.add(line, entry, f"a limit {top}", shown(text))
+        return None
+    return value
+
+
+def measure_of(wanted: Wanted) -> tuple[object, ...]:
+    """What a rule measures: a brief's rule replaces its parent's on the same measure."""
+    return (wanted.topic, wanted.of, wanted.over, wanted.name, wanted.phase)
