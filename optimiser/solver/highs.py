@@ -14,6 +14,7 @@ from optimiser.model.rows import Model, Row, Var
 from optimiser.solver.interface import Limits, Outcome, Solution, as_float, plain_contradiction
 
 NO_LIMITS = Limits()
+TINY = Fraction(1, 10**9)
 OPTIONS: Mapping[str, bool | int | float | str] = {
     "output_flag": False,
     "threads": 1,
@@ -24,7 +25,6 @@ OPTIONS: Mapping[str, bool | int | float | str] = {
     "mip_feasibility_tolerance": 1e-8,
     "primal_feasibility_tolerance": 1e-9,
     "dual_feasibility_tolerance": 1e-9,
-    "small_matrix_value": 1e-12,
 }
 
 
@@ -65,13 +65,19 @@ def ranges(model: Model) -> Ranges | None:
     return session.ranges() if session.solve().outcome is Outcome.OPTIMAL else None
 
 
-def quiet_highs() -> Any:
-    """A HiGHS with our options, silent from the start: `highspy.Highs()` prints a banner when it is made."""
+def quiet_highs(model: Model) -> Any:
+    """A HiGHS with our options, silent from the start: `highspy.Highs()` prints a banner when it is made.
+
+    Coefficients below 1e-9 are kept where a model has them; asking for that always makes HiGHS 1.16 answer
+    'unknown' on models it can settle.
+    """
     import highspy
 
     highs = getattr(highspy, "_Highs", highspy.Highs)()
     for key, value in OPTIONS.items():
         highs.setOptionValue(key, value)
+    if any(0 < abs(coef) < TINY for row in model.rows for _, coef in row.coef):
+        highs.setOptionValue("small_matrix_value", 1e-12)
     return highs
 
 
@@ -88,7 +94,7 @@ class Session:
         self._crossed: set[tuple[str, str]] = set()
         self._is_milp = bool(model.whole)
         self._contradiction = plain_contradiction(model)
-        self._highs = quiet_highs()
+        self._highs = quiet_highs(model)
         if not self._is_milp:
             self._highs.setOptionValue("presolve", "off")
             self._highs.setOptionValue("solver", "simplex")
@@ -182,7 +188,7 @@ class Session:
 
     def _set_limits(self, limits: Limits) -> None:
         inf = self._highs.getInfinity()
-        spent = 0.0 if self._is_milp else self._highs.getRunTime()
+        spent = self._highs.getRunTime()
         self._highs.setOptionValue("time_limit", inf if limits.seconds is None else spent + limits.seconds)
         self._highs.setOptionValue("mip_max_nodes", 2**31 - 1 if limits.nodes is None else limits.nodes)
 

@@ -91,7 +91,7 @@ def _by_highs(model: Model, built: Built, limits: Limits) -> Solution:
     """PuLP builds, HiGHS runs, and HiGHS' own status is read: PuLP calls a time limit 'Optimal'."""
     import pulp
 
-    highs = built.problem.solverModel = quiet_highs()
+    highs = built.problem.solverModel = quiet_highs(model)
     if limits.seconds is not None:
         highs.setOptionValue("time_limit", float(limits.seconds))
     if limits.nodes is not None:
