@@ -1,0 +1,1 @@
+"""The command line: thin, every capability is a function in `workflows`."""

@@ -1,0 +1,1 @@
+"""From request to judged proposals: stages of the aim, the grid, alternatives."""

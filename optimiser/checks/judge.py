@@ -1,0 +1,193 @@
+"""The verdict on each rule for given shares."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from fractions import Fraction
+from typing import assert_never
+
+from optimiser.checks import measures
+from optimiser.checks.amounts import Amounts, counted
+from optimiser.domain.outcome import Verdict
+from optimiser.domain.request import GRID, Request, Slot
+from optimiser.domain.rules import (
+    Absent,
+    Acidity,
+    Amount,
+    Clash,
+    Cost,
+    Covers,
+    Head,
+    Legal,
+    Level,
+    LineCount,
+    Mean,
+    Needs,
+    Newcomers,
+    Ratio,
+    Rule,
+    Share,
+    Stock,
+    UseRange,
+)
+
+TOTAL = Head("total", "All lines together are exactly 100 %, in whole steps of 0.001 %.", basis="physics")
+ZERO = Fraction(0)
+
+
+def judge(request: Request, shares: Mapping[Slot, Fraction]) -> tuple[Verdict, ...]:
+    """Verdicts in order of rule id, the total first. Use ranges of ingredients that are not there are left out."""
+    lines = tuple((slot, share) for slot, share in sorted(shares.items()) if share)
+    amounts = Amounts(lines, request.ingredients)
+    verdicts = [_total(shares)]
+    for rule in sorted(request.rules, key=lambda r: r.head.id):
+        if isinstance(rule, UseRange) and not amounts.of(rule.ingredient):
+            continue
+        verdicts.append(verdict_on(rule, amounts, request))
+    return tuple(verdicts)
+
+
+def broken(verdicts: tuple[Verdict, ...]) -> tuple[Verdict, ...]:
+    """Musts that do not hold."""
+    return tuple(v for v in verdicts if not v.met and v.rule.head.rank is None)
+
+
+def _total(shares: Mapping[Slot, Fraction]) -> Verdict:
+    total = sum(shares.values(), ZERO)
+    on_grid = all((share / GRID).denominator == 1 and share >= 0 for share in shares.values())
+    hundred = Fraction(100)
+    rule = Share(TOTAL, measures.EVERYTHING, hundred, hundred)
+    return Verdict(rule, total == hundred and on_grid, total, hundred, hundred, "%", -abs(total - hundred))
+
+
+def verdict_on(rule: Rule, amounts: Amounts, request: Request) -> Verdict:
+    """One rule in exact fractions."""
+    match rule:
+        case Share() | Level() | Mean():
+            low, high = measures.ends(rule, amounts)
+            middle = measures.middle(rule, amounts)
+            return _window(rule, low, high, rule.low, rule.high, measures.unit_of(rule), middle)
+        case Ratio():
+            return _ratio(rule, amounts)
+        case Absent():
+            found = amounts.sum(lambda i: Fraction(1) if counted(rule.of, i).at_most else ZERO)
+            names = ", ".join(i.name for i in amounts.present if counted(rule.of, i).at_most)
+            return Verdict(rule, found == 0, found, None, ZERO, "%", -found, names)
+        case Amount():
+            value = amounts.of(rule.ingredient)
+            return _window(rule, value, value, rule.low, rule.high, "%", value)
+        case UseRange():
+            value = amounts.of(rule.ingredient)
+            return _window(rule, value, value, rule.low if value else None, rule.high, "%", value)
+        case Legal():
+            value = amounts.sum(lambda i: measures.counted_by_law(rule, i))
+            unknown = [i.name for i in amounts.present if i.composition is None]
+            note = f"make-up not known: {', '.join(unknown)}" if unknown else ""
+            return _window(rule, value, value, None, rule.maximum, "%", value, note)
+        case Covers():
+            return _covers(rule, amounts)
+        case Acidity():
+            return _acidity(rule, amounts)
+        case Cost():
+            return _cost(rule, amounts, f"{request.currency}/kg")
+        case Newcomers():
+            return _count(rule, rule.at_most, sum(i.id in request.newcomers for i in amounts.present))
+        case LineCount():
+            return _count(rule, rule.at_most, len(amounts.present))
+        case Clash():
+            return _clash(rule, amounts)
+        case Needs():
+            return _needs(rule, amounts)
+        case Stock():
+            return _stock(rule, amounts)
+        case _:
+            assert_never(rule)
+
+
+def _window(
+    rule: Rule,
+    least: Fraction,
+    most: Fraction,
+    low: Fraction | None,
+    high: Fraction | None,
+    unit: str,
+    shown: Fraction,
+    note: str = "",
+) -> Verdict:
+    margins = []
+    if low is not None:
+        margins.append(least - low)
+    if high is not None:
+        margins.append(high - most)
+    margin = min(margins) if margins else None
+    return Verdict(rule, margin is None or margin >= 0, shown, low, high, unit, margin, note)
+
+
+def _cost(rule: Cost, amounts: Amounts, unit: str) -> Verdict:
+    value = measures.cost(amounts)
+    if value is None:
+        return Verdict(rule, False, None, None, rule.high, unit, None, "a price is missing")
+    return _window(rule, value, value, None, rule.high, unit, value)
+
+
+def _count(rule: Newcomers | LineCount, at_most: int, found: int) -> Verdict:
+    return Verdict(
+        rule, found <= at_most, Fraction(found), None, Fraction(at_most), "", Fraction(at_most - found)
+    )
+
+
+def _ratio(rule: Ratio, amounts: Amounts) -> Verdict:
+    """Multiplied out: nothing over nothing meets "at most", something over nothing does not."""
+    top = amounts.sum(lambda i: counted(rule.top, i).at_most, rule.phase)
+    top_low = amounts.sum(lambda i: counted(rule.top, i).surely, rule.phase)
+    bottom = amounts.sum(lambda i: counted(rule.bottom, i).surely, rule.phase)
+    bottom_high = amounts.sum(lambda i: counted(rule.bottom, i).at_most, rule.phase)
+    margins = []
+    if rule.high is not None:
+        margins.append(rule.high * bottom - top)
+    if rule.low is not None:
+        margins.append(top_low - rule.low * bottom_high)
+    value = top / bottom if bottom else None
+    margin = min(margins) if margins else None
+    return Verdict(rule, margin is None or margin >= 0, value, rule.low, rule.high, "", margin)
+
+
+def _covers(rule: Covers, amounts: Amounts) -> Verdict:
+    """How many least doses the best single preservative stands at."""
+    best, name = ZERO, ""
+    for ingredient in amounts.present:
+        doses = measures.doses_of(rule, ingredient, amounts.of(ingredient.id))
+        if doses > best:
+            best, name = doses, ingredient.name
+    note = f"by {name}" if name else "no preservative that counts"
+    return Verdict(rule, best >= 1, best, Fraction(1), None, "least doses", best - 1, note)
+
+
+def _acidity(rule: Acidity, amounts: Amounts) -> Verdict:
+    roles = ("acid-adjuster", "alkali-adjuster", "buffering")
+    able = [i.name for i in amounts.present if any(role in i.roles for role in roles)]
+    note = f"set by reading, with {', '.join(able)}" if able else "no line to adjust with"
+    return Verdict(rule, bool(able), None, rule.low, rule.high, "pH", None, note)
+
+
+def _clash(rule: Clash, amounts: Amounts) -> Verdict:
+    first = [i for i in amounts.present if counted(rule.a, i).surely]
+    second = [i for i in amounts.present if counted(rule.b, i).surely]
+    pairs = [(i.name, j.name) for i in first for j in second if i.id != j.id]
+    note = f"{pairs[0][0]} with {pairs[0][1]}" if pairs else ""
+    return Verdict(rule, not pairs, Fraction(len(pairs)), None, ZERO, "", None, note)
+
+
+def _needs(rule: Needs, amounts: Amounts) -> Verdict:
+    asking = amounts.sum(lambda i: counted(rule.when, i).at_most)
+    serving = amounts.sum(lambda i: counted(rule.needs, i).surely)
+    called = asking > rule.above
+    return Verdict(
+        rule, not called or serving >= rule.at_least, serving, rule.at_least if called else None, None, "%"
+    )
+
+
+def _stock(rule: Stock, amounts: Amounts) -> Verdict:
+    margins = [(rule.most.get(i.id, ZERO) - amounts.of(i.id), i.name) for i in amounts.present]
+    margin, name = min(margins)
+    return Verdict(rule, margin >= 0, None, None, None, "%", margin, f"least left of {name}")

@@ -1,0 +1,76 @@
+"""Tables and paragraphs on the terminal, as plain text when piped."""
+
+from __future__ import annotations
+
+import shutil
+import sys
+from collections.abc import Iterable, Sequence
+from fractions import Fraction
+from typing import Any
+
+MINUS = "\N{MINUS SIGN}"
+
+
+def console() -> Any:
+    """A rich console on standard output: no markup, no highlighting, at least 80 columns wide."""
+    from rich.console import Console
+
+    width = max(80, min(shutil.get_terminal_size((110, 24)).columns, 140)) if sys.stdout.isatty() else 110
+    return Console(markup=False, highlight=False, emoji=False, width=width, soft_wrap=False)
+
+
+def table(
+    heads: Sequence[str], rows: Iterable[Sequence[str]], *, right: Sequence[int] = (), title: str = ""
+) -> Any:
+    """A ruled table; columns named in `right` are right-aligned numbers."""
+    from rich import box
+    from rich.table import Table
+    from rich.text import Text
+
+    made = Table(
+        box=box.SIMPLE_HEAD,
+        title=Text(title) if title else None,
+        title_justify="left",
+        pad_edge=False,
+        show_edge=False,
+        title_style="bold",
+    )
+    for number, head in enumerate(heads):
+        made.add_column(
+            Text(head),
+            justify="right" if number in right else "left",
+            no_wrap=number in right,
+            overflow="fold",
+        )
+    for row in rows:
+        made.add_row(*(Text(plain(cell)) for cell in row))
+    return made
+
+
+def plain(text: str) -> str:
+    """Without control and text-direction characters."""
+    bad = {*range(32), 127, *range(0x202A, 0x202F), *range(0x2066, 0x206A), 0x200E, 0x200F, 0x61C}
+    return "".join(c for c in text if ord(c) not in bad)
+
+
+def fixed(value: Fraction | None, places: int = 3) -> str:
+    """`12.500`, or a dash where there is no number."""
+    if value is None:
+        return "–"
+    scaled = round(abs(value) * 10**places)
+    whole, part = divmod(scaled, 10**places)
+    text = f"{whole}.{part:0{places}d}" if places else str(whole)
+    return f"{MINUS}{text}" if value < 0 and scaled else text
+
+
+def short(value: Fraction | None, places: int = 3) -> str:
+    """Like `fixed`, without trailing zeros."""
+    text = fixed(value, places)
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def signed(value: Fraction, places: int = 3) -> str:
+    """`+1.200`, `−0.300`, or nothing for zero."""
+    if not round(value * 10**places):
+        return ""
+    return f"+{fixed(value, places)}" if value > 0 else fixed(value, places)

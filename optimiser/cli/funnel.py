@@ -1,0 +1,57 @@
+"""One place where faults become text and exit codes."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Callable
+from typing import Any
+
+import click
+
+from optimiser.errors import DataError, OptimiserError, RefusedError, UsageError
+from optimiser.problems import Problem
+
+FOUND, DATA, USAGE, IMPOSSIBLE, UNDECIDED = 0, 1, 2, 3, 4
+PROGRAM_FAULT = 70
+
+
+def guarded(command: Callable[..., Any]) -> None:
+    """Runs a click command and leaves with the right code; no traceback reaches a user."""
+    try:
+        command(prog_name="optimiser")
+    except DataError as fault:
+        show_problems(fault.problems)
+        sys.exit(DATA)
+    except RefusedError as fault:
+        click.echo(f"Not served: {fault.what}\n  source: {fault.source}", err=True)
+        sys.exit(DATA)
+    except UsageError as fault:
+        click.echo(f"optimiser: {fault}", err=True)
+        sys.exit(USAGE)
+    except OptimiserError as fault:
+        click.echo(f"optimiser: {fault}", err=True)
+        sys.exit(DATA)
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        sys.exit(FOUND)
+    except KeyboardInterrupt:
+        click.echo("stopped", err=True)
+        sys.exit(130)
+    except (MemoryError, RecursionError, Exception) as fault:
+        if os.environ.get("OPTIMISER_TRACE"):
+            raise
+        click.echo(
+            f"optimiser: a fault in the program ({type(fault).__name__}: {fault}).\n"
+            "  fix: run again with OPTIMISER_TRACE=1 and report what it prints",
+            err=True,
+        )
+        sys.exit(PROGRAM_FAULT)
+
+
+def show_problems(problems: tuple[object, ...]) -> None:
+    """Each problem on its own line, on standard error, with the count at the end."""
+    for problem in problems:
+        click.echo(problem.sentence() if isinstance(problem, Problem) else str(problem), err=True)
+    count = len(problems)
+    click.echo(f"{count} problem{'' if count == 1 else 's'} in the data.", err=True)

@@ -1,0 +1,68 @@
+"""The group of commands. A command's module is imported only when it is called."""
+
+from __future__ import annotations
+
+import importlib
+import sys
+
+import click
+
+from optimiser import __version__
+
+COMMANDS = {
+    "new": ("optimiser.cli.new", "Start a worktable: copy the demo into FOLDER."),
+    "check": ("optimiser.cli.check", "Find every fault of a worktable, or judge one formula."),
+    "propose": ("optimiser.cli.propose", "Find the formula that meets a brief, or prove there is none."),
+    "sheet": ("optimiser.cli.sheet", "Write the trial-batch sheet of a saved proposal."),
+    "model": ("optimiser.cli.model", "Solve a linear model file by itself."),
+}
+
+
+class Commands(click.Group):
+    """Knows the commands by name and help line, and loads them late: `--help` stays quick."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        if cmd_name not in COMMANDS:
+            return None
+        module = importlib.import_module(COMMANDS[cmd_name][0])
+        command: click.Command = module.command
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, text) for name, (_, text) in COMMANDS.items()])
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        try:
+            return super().resolve_command(ctx, args)
+        except click.UsageError as fault:
+            from optimiser.problems import did_you_mean
+
+            hint = did_you_mean(args[0], COMMANDS)
+            raise click.UsageError(f"{fault.message} {hint}".strip(), ctx) from None
+
+
+@click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.version_option(__version__, prog_name="optimiser")
+def cli() -> None:
+    """Re-formulate skin and hair care: the formula that meets every rule with least change or cost, or a proof
+    that none exists.
+
+    Exit codes: 0 found or all well, 1 problem in the data, 2 usage, 3 impossible (proved), 4 undecided.
+    """
+
+
+def run() -> None:
+    """Runs the command line; output that the terminal cannot show is replaced, never a crash."""
+    from optimiser.cli.funnel import guarded
+
+    for stream in (sys.stdout, sys.stderr):
+        reconfigure = getattr(stream, "reconfigure", None)
+        if reconfigure is not None:
+            reconfigure(errors="replace")
+    guarded(cli)

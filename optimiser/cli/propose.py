@@ -1,0 +1,121 @@
+"""`optimiser propose`."""
+
+from __future__ import annotations
+
+import json
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+if TYPE_CHECKING:
+    from optimiser.domain.outcome import Outcome
+    from optimiser.requests.close import Sources
+    from optimiser.workflows.propose import Asked
+
+AIMS = ("closest", "cheapest", "fewest-changes", "fewest-ingredients", "shelf-first")
+
+
+@click.command("propose")
+@click.argument("formula")
+@click.option(
+    "-w",
+    "--worktable",
+    "folder",
+    type=click.Path(path_type=Path),
+    default=Path(),
+    help="Folder of the worktable (default: here).",
+)
+@click.option(
+    "--brief", "briefs", multiple=True, help="A brief of the worktable; may be given several times."
+)
+@click.option(
+    "--leave-out",
+    multiple=True,
+    metavar="WHAT",
+    help="An ingredient, or flag:NAME, role:NAME, kind:NAME, substance:NAME.",
+)
+@click.option("--instead-of", multiple=True, metavar="INGREDIENT", help="Swap this ingredient …")
+@click.option("--use", multiple=True, metavar="INGREDIENT", help="… for this one.")
+@click.option("--only-from", type=click.Choice(["shelf"]), help="Use only what is on the shelf and in date.")
+@click.option(
+    "--aim", multiple=True, type=click.Choice(AIMS), help="What to make small; several: in this order."
+)
+@click.option(
+    "--bare", is_flag=True, help="With --aim cheapest: lift the targets carried over from the base."
+)
+@click.option("--alternatives", type=click.IntRange(0, 20), default=0, help="So many other answers.")
+@click.option("--batch", metavar="AMOUNT", help='Batch to reckon stock and packs for, such as "8 oz".')
+@click.option(
+    "--seconds",
+    type=click.FloatRange(0.1),
+    default=60.0,
+    show_default=True,
+    help="Longest time for one solve; past it the answer may be 'undecided'.",
+)
+@click.option(
+    "--write-model",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="Save the linear model as neutral JSON, and as MPS beside it.",
+)
+@click.option("--save", is_flag=True, help="Save the proposal under proposals/.")
+@click.option("--json", "as_json", is_flag=True, help="Write the answer as JSON.")
+def command(
+    formula: str, folder: Path, write_model: Path | None, save: bool, as_json: bool, **said: object
+) -> None:
+    """Find the formula that meets every rule, closest to FORMULA unless another aim is given."""
+    from optimiser.cli.progress import Progress
+    from optimiser.workflows.ask import ask
+    from optimiser.workflows.propose import propose
+    from optimiser.workflows.worktable import open_worktable
+    from optimiser.workflows.write_model import write_models
+
+    path = Path(formula)
+    if path.parent.name == "formulas" and path.exists():
+        folder, formula = path.parent.parent, path.stem
+    sources = open_worktable(folder)
+    asked = ask(sources, formula, said)
+    if write_model is not None:
+        for written in write_models(sources, asked, write_model):
+            click.echo(f"model written: {written}", err=True)
+    with Progress() as progress:
+        outcome = propose(sources, asked, progress.tell)
+    _print(outcome, sources, asked, as_json)
+    if save:
+        _save(outcome, sources, asked, folder)
+    sys.exit(_code(outcome))
+
+
+def _print(outcome: Outcome, sources: Sources, asked: Asked, as_json: bool) -> None:
+    from optimiser.export.answer_json import answer_dict
+    from optimiser.workflows.provenance import provenance_of
+
+    if as_json:
+        answer = answer_dict(outcome, provenance=provenance_of(sources, asked))
+        click.echo(json.dumps(answer, indent=2, ensure_ascii=False))
+        return
+    from optimiser.cli.show_answer import show_outcome
+
+    show_outcome(outcome)
+
+
+def _save(outcome: Outcome, sources: Sources, asked: Asked, folder: Path) -> None:
+    from optimiser.domain.outcome import Proposals
+    from optimiser.workflows.save import save_proposals
+
+    if not isinstance(outcome, Proposals):
+        click.echo("nothing to save: there is no proposal", err=True)
+        return
+    for path in save_proposals(outcome, sources, asked, folder):
+        click.echo(f"saved: {path}", err=True)
+
+
+def _code(outcome: Outcome) -> int:
+    from optimiser.cli.funnel import FOUND, IMPOSSIBLE, UNDECIDED
+    from optimiser.domain.outcome import Impossible, Proposals
+
+    if isinstance(outcome, Proposals):
+        return FOUND
+    return IMPOSSIBLE if isinstance(outcome, Impossible) else UNDECIDED

@@ -1,0 +1,235 @@
+"""An answer on the terminal: proposals, or the clash and its cure, or why it is undecided."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from fractions import Fraction
+from typing import Any
+
+from optimiser.cli.console import console, fixed, plain, short, signed, table
+from optimiser.domain.outcome import Conflict, Impossible, Outcome, Proposal, Proposals, Undecided, Verdict
+from optimiser.domain.request import Request
+
+ZERO = Fraction(0)
+
+
+def show_outcome(outcome: Outcome) -> None:
+    """Prints the answer to standard output."""
+    out = console()
+    out.print(plain(outcome.request.name), style="bold")
+    _base(out, outcome.base)
+    match outcome:
+        case Proposals():
+            for proposal in outcome.proposals:
+                _proposal(out, proposal, outcome.request)
+            _not_considered(out, outcome.request)
+        case Impossible():
+            _impossible(out, outcome)
+        case Undecided():
+            _undecided(out, outcome)
+
+
+def _base(out: Any, verdicts: tuple[Verdict, ...]) -> None:
+    broken = [v for v in verdicts if not v.met and v.rule.head.rank is None]
+    if not broken:
+        out.print("The base as it stands meets all of its own rules.")
+        return
+    out.print(f"Your own formula already breaks {len(broken)} rule{'' if len(broken) == 1 else 's'}:")
+    for verdict in broken:
+        has = f" It has {short(verdict.value)} {verdict.unit}." if verdict.value is not None else ""
+        _item(out, f"{verdict.rule.head.sentence}{has}")
+
+
+def _item(out: Any, text: str, indent: int = 2) -> None:
+    from rich.padding import Padding
+    from rich.table import Table
+    from rich.text import Text
+
+    grid = Table.grid(padding=(0, 1))
+    grid.add_column(no_wrap=True)
+    grid.add_column(overflow="fold")
+    grid.add_row("-", Text(plain(text)))
+    out.print(Padding(grid, (0, 0, 0, indent)))
+
+
+def _items(out: Any, title: str, texts: Iterable[str]) -> None:
+    found = [text for text in texts if text]
+    if found:
+        out.print()
+        out.print(title, style="bold")
+        for text in found:
+            _item(out, text)
+
+
+def _proposal(out: Any, proposal: Proposal, request: Request) -> None:
+    out.print()
+    out.print(plain(proposal.heading), style="bold")
+    out.print(_summary(proposal, request))
+    out.print()
+    out.print(_lines(proposal, request))
+    _items(out, "Gone, and what does its work now", _roles(proposal, request))
+    _items(out, "Why", _reasons(proposal, request))
+    out.print()
+    out.print(_measures(proposal))
+    _items(out, "Wishes not met in full", (_short_by(v) for v in proposal.unmet_wishes))
+    _items(out, "Let go", (r.text for r in request.dropped))
+    _items(out, "What this change sets off", (f"{r.about}: {r.text}" for r in proposal.sets_off))
+    _items(out, "Mind", (r.text for r in proposal.warnings))
+    _items(out, "Check by hand", (r.text for r in request.by_hand))
+    _items(out, "Rests on assumed numbers", (r.text for r in proposal.rests_on))
+    _items(out, "On paper only", _coverage(proposal))
+
+
+def _summary(proposal: Proposal, request: Request) -> str:
+    departure = sum((part for _, part in proposal.departure_parts), ZERO)
+    parts = ", ".join(f"{name} {short(part, 2)}" for name, part in proposal.departure_parts if part)
+    cost = (
+        f"{fixed(proposal.cost_per_kg, 2)} {request.currency}/kg"
+        if proposal.cost_per_kg is not None
+        else "not known"
+    )
+    first = proposal.stages[0] if proposal.stages else None
+    proved = (
+        ""
+        if first is None
+        else (
+            f" Proved: no formula has less {first.name} than {short(first.bound, 3)}."
+            if first.optimal
+            else f" Not proved best: {first.name} could be as low as {short(first.bound, 3)}."
+        )
+    )
+    return f"Departure from the base {short(departure, 2)} points ({parts or 'none'}). Material cost {cost}.{proved}"
+
+
+def _lines(proposal: Proposal, request: Request) -> object:
+    titles = {phase.name: phase.title for phase in request.formula.phases}
+    rows, phase = [], ""
+    for line in proposal.lines:
+        if line.phase != phase:
+            phase = line.phase
+            rows.append((f"{phase}  {titles.get(phase, '')}", "", "", ""))
+        name = request.ingredients[line.ingredient].name
+        mark = f", up to, to {line.dosed.to}" if line.dosed else ", to 100 %" if line.fills else ""
+        new = "new" if not line.base else signed(line.moved)
+        rows.append((f"   {name}{mark}", fixed(line.base) if line.base else "–", fixed(line.percent), new))
+    gone = [
+        (slot, base)
+        for slot, base in sorted(request.base.items())
+        if not any((p.ingredient, p.phase) == (slot.ingredient, slot.phase) for p in proposal.lines)
+    ]
+    if gone:
+        rows.append(("Out", "", "", ""))
+        rows += [(f"   {request.ingredients[s.ingredient].name}", fixed(b), "–", "out") for s, b in gone]
+    rows.append(
+        (
+            "Total",
+            fixed(sum(request.base.values(), ZERO)),
+            fixed(sum((p.percent for p in proposal.lines), ZERO)),
+            "",
+        )
+    )
+    return table(("Ingredient", "Base %", "New %", "Change"), rows, right=(1, 2, 3))
+
+
+def _roles(proposal: Proposal, request: Request) -> list[str]:
+    found = []
+    for answer in proposal.roles:
+        name = request.ingredients[answer.removed].name
+        now = ", ".join(f"{request.ingredients[i].name} {short(share)} %" for i, share in answer.now)
+        found.append(f"{name} ({answer.role}): {now or 'no line has this role now'}")
+    return found
+
+
+def _reasons(proposal: Proposal, request: Request) -> list[str]:
+    sentences = {v.rule.head.id: v.rule.head.sentence for v in proposal.verdicts}
+    found = []
+    for change in proposal.changes:
+        if change.because:
+            why = " ".join(dict.fromkeys(sentences[i] for i in change.because if i in sentences))
+            name = request.ingredients[change.ingredient].name
+            found.append(f"{name} {short(change.before)} → {short(change.after)} %: {why}")
+    return found
+
+
+def _measures(proposal: Proposal) -> object:
+    rows = []
+    for measure in proposal.measures:
+        spread = ""
+        if measure.low is not None and measure.high is not None and measure.low != measure.high:
+            spread = f"{short(measure.low)} to {short(measure.high)}"
+        rows.append((measure.name, short(measure.base), short(measure.value), measure.unit, spread))
+    return table(("Measure", "Base", "New", "", "By the data's spread"), rows, right=(1, 2))
+
+
+def _short_by(verdict: Verdict) -> str:
+    by = f" Missed by {short(abs(verdict.margin))} {verdict.unit}." if verdict.margin is not None else ""
+    return f"{verdict.rule.head.sentence} (rank {verdict.rule.head.rank}){by}"
+
+
+def _coverage(proposal: Proposal) -> list[str]:
+    from optimiser.domain.rules import Covers
+
+    covered = [v.rule for v in proposal.verdicts if isinstance(v.rule, Covers) and v.met]
+    if not covered:
+        return []
+    groups = ", ".join(rule.group for rule in covered)
+    top = next((rule.ph_top for rule in covered if rule.ph_top is not None), None)
+    where = f" at pH up to {short(top)}" if top is not None else ""
+    return [
+        f"Covers {groups} on paper{where}. Only a challenge test shows whether it holds.",
+        "Patch test first. Selling asks for a qualified safety assessment under local law.",
+    ]
+
+
+def _not_considered(out: Any, request: Request) -> None:
+    if request.set_aside:
+        first = "; ".join(f"{item.ingredient} ({item.reason})" for item in request.set_aside[:3])
+        more = len(request.set_aside) - 3
+        out.print()
+        out.print(
+            plain(
+                f"{len(request.set_aside)} ingredients were not considered: {first}"
+                + (f"; and {more} more (--json lists all)." if more > 0 else ".")
+            )
+        )
+
+
+def _impossible(out: Any, outcome: Impossible) -> None:
+    out.print()
+    agreed = " and ".join(outcome.agreed)
+    out.print(
+        f"Impossible{' as written' if outcome.nearly else ''}: no formula meets every must ({agreed} agree).",
+        style="bold",
+    )
+    for conflict in outcome.conflicts:
+        _conflict(out, conflict, outcome.request)
+    if not outcome.concessions:
+        out.print()
+        out.print("No single concession among these cures it: more than one rule has to give way.")
+        return
+    out.print()
+    out.print("What would cure it, smallest first", style="bold")
+    for concession in outcome.concessions:
+        _item(out, concession.sentence)
+    first = next((c.proposal for c in outcome.concessions if c.proposal is not None), None)
+    if first is not None:
+        _proposal(out, first, outcome.request)
+
+
+def _conflict(out: Any, conflict: Conflict, request: Request) -> None:
+    out.print()
+    out.print(
+        f"These {len(conflict.rules)} rules cannot hold together"
+        + (" (drop any one of them and the others can):" if conflict.minimal else ":")
+    )
+    for rule in conflict.rules:
+        source = f" [{rule.head.source}]" if rule.head.source else ""
+        _item(out, f"{rule.head.sentence}{source}")
+    if conflict.certified:
+        out.print("  The contradiction was summed up in exact fractions.")
+
+
+def _undecided(out: Any, outcome: Undecided) -> None:
+    out.print()
+    out.print(f"Undecided: {outcome.why}.", style="bold")
+    _items(out, "It rests on", (r.text for r in outcome.rests_on))

@@ -1,0 +1,237 @@
+"""The least giving-way that makes an impossible request possible."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from optimiser.domain.outcome import Concession, Proposal
+from optimiser.domain.request import Request
+from optimiser.domain.rules import (
+    Absent,
+    Amount,
+    Cost,
+    Level,
+    LineCount,
+    Mean,
+    Newcomers,
+    Ratio,
+    Rule,
+    Share,
+    Stock,
+    UseRange,
+)
+from optimiser.lp.aims import step_of
+from optimiser.lp.build import build
+from optimiser.model.rows import Model
+from optimiser.requests.sentences import number
+from optimiser.search.propose import search
+from optimiser.solver.interface import Limits, Outcome
+from optimiser.solver.pulp_backend import solve
+
+Sided = Share | Level | Mean | Amount | Ratio
+ZERO = Fraction(0)
+HALVINGS = 14
+NEVER = ("law", "physics", "safety")
+
+
+@dataclass(frozen=True, slots=True)
+class _Cure:
+    """A rule with its new limit (None: given up), in words, and how many of its own steps that is."""
+
+    rule: Rule
+    new: Rule | None
+    asked: str
+    enough: str
+    steps: Fraction | None
+
+
+def concessions(request: Request, members: tuple[Rule, ...], limits: Limits) -> tuple[Concession, ...]:
+    """Single concessions among the conflict's members, smallest first; the smallest with the formula it gives.
+
+    Law, safety and physics are never offered. Limits that can be counted in steps come before rules that can
+    only be given up.
+    """
+    cures = [
+        cure for rule in members if rule.head.basis not in NEVER for cure in _cures(request, rule, limits)
+    ]
+    cures.sort(key=lambda c: (c.steps is None, c.steps or ZERO, c.rule.head.id))
+    found: list[Concession] = []
+    for cure in cures:
+        settled, proposal = cure, None
+        if not any(c.proposal for c in found):
+            settled, proposal = _with_formula(request, cure, limits)
+            if proposal is None:
+                continue
+        found.append(_worded(settled, proposal))
+    return tuple(found)
+
+
+def _worded(cure: _Cure, proposal: Proposal | None) -> Concession:
+    what = cure.rule.head.sentence.rstrip(".")
+    if cure.new is None:
+        sentence = f"Give up: {what}."
+    else:
+        sentence = f"{cure.rule.head.id.split('#', 1)[-1]}: you ask {cure.asked}; {cure.enough} would do."
+    return Concession(cure.rule, cure.asked, cure.enough, sentence, cure.steps, proposal)
+
+
+def _with_formula(request: Request, cure: _Cure, limits: Limits) -> tuple[_Cure, Proposal | None]:
+    """The formula under the concession; a limit that only just fails on the grid is eased a little more."""
+    for easing in range(4):
+        eased = _eased(cure, easing)
+        rules = tuple(
+            r if r.head.id != cure.rule.head.id else eased.new
+            for r in request.rules
+            if r.head.id != cure.rule.head.id or eased.new is not None
+        )
+        answer = search(replace(request, rules=tuple(r for r in rules if r is not None)), limits=limits)
+        if answer.proposals:
+            return eased, replace(answer.proposals[0], heading="With this concession")
+        if cure.new is None:
+            break
+    return cure, None
+
+
+def _eased(cure: _Cure, times: int) -> _Cure:
+    if cure.new is None or times == 0:
+        return cure
+    old, new = cure.rule, cure.new
+    by = _unit(_limit_of(new) or ZERO) * (2**times - 1)
+    if isinstance(new, Sided) and isinstance(old, Sided):
+        low = new.low - by if new.low is not None and new.low != old.low else new.low
+        high = new.high + by if new.high is not None and new.high != old.high else new.high
+        return _renewed(old, replace(new, low=low, high=high))
+    if isinstance(new, Cost):
+        return _renewed(old, replace(new, high=new.high + by))
+    return cure
+
+
+def _limit_of(rule: Rule) -> Fraction | None:
+    if isinstance(rule, Sided):
+        return rule.low if rule.low is not None else rule.high
+    return rule.high if isinstance(rule, Cost) else None
+
+
+def _cures(request: Request, rule: Rule, limits: Limits) -> list[_Cure]:
+    match rule:
+        case Share() | Level() | Mean() | Amount() | Cost() | Newcomers() | LineCount():
+            return _by_slack(request, rule, limits)
+        case Ratio():
+            return _ratio(request, rule, limits)
+        case Absent() | UseRange() | Stock():
+            return _given_up(request, rule, limits)
+        case _:
+            return []
+
+
+def _by_slack(request: Request, rule: Rule, limits: Limits) -> list[_Cure]:
+    """Least miss of the rule's own limit with all the rest as it is."""
+    model = _musts(request, elastic=rule.head.id)
+    slacks = {v.name: Fraction(1) for v in model.vars if v.name.startswith(f"w:{rule.head.id}:")}
+    answer = solve(model.with_cost(slacks), limits=limits)
+    if answer.outcome is not Outcome.OPTIMAL:
+        return []
+    low = answer.values.get(f"w:{rule.head.id}:least", 0.0)
+    high = answer.values.get(f"w:{rule.head.id}:most", 0.0)
+    new = _moved(rule, Fraction(repr(max(low, 0.0))), Fraction(repr(max(high, 0.0))))
+    return [_renewed(rule, new)] if new != rule else []
+
+
+def _musts(request: Request, *, elastic: str = "", without: str = "") -> Model:
+    wishes = {r.head.id for r in request.rules if r.head.rank is not None}
+    return build(
+        request, without=wishes | ({without} if without else set()), elastic={elastic} if elastic else ()
+    )
+
+
+def _moved(rule: Rule, low_by: Fraction, high_by: Fraction) -> Rule:
+    if isinstance(rule, Share | Level | Mean | Amount):
+        low = rule.low if rule.low is None or not low_by else _outward(rule.low - low_by, down=True)
+        high = rule.high if rule.high is None or not high_by else _outward(rule.high + high_by, down=False)
+        return replace(rule, low=low, high=high)
+    if isinstance(rule, Cost):
+        return replace(rule, high=_outward(rule.high + high_by, down=False))
+    if isinstance(rule, Newcomers | LineCount):
+        return replace(rule, at_most=rule.at_most + math.ceil(high_by - Fraction(1, 10**6)))
+    return rule
+
+
+def _unit(value: Fraction) -> Fraction:
+    """Step of a shown limit: two decimals from 1 up, four below."""
+    return Fraction(1, 100) if abs(value) >= 1 else Fraction(1, 10000)
+
+
+def _outward(value: Fraction, *, down: bool) -> Fraction:
+    unit = _unit(value)
+    nudge = Fraction(1, 10**6) * unit
+    steps = math.floor((value + nudge) / unit) if down else math.ceil((value - nudge) / unit)
+    return max(steps * unit, ZERO)
+
+
+def _renewed(old: Rule, new: Rule) -> _Cure:
+    if isinstance(old, Sided) and isinstance(new, Sided):
+        steps, asked, enough = ZERO, [], []
+        for before, after, word in ((old.low, new.low, "at least"), (old.high, new.high, "at most")):
+            if before is not None and after is not None and before != after:
+                steps += abs(after - before) / step_of(old)
+                asked.append(f"{word} {number(before)}{_tail(old)}")
+                enough.append(f"{word} {number(after)}{_tail(old)}")
+        return _Cure(old, _reworded(old, new, enough), " and ".join(asked), " and ".join(enough), steps)
+    if isinstance(old, Cost) and isinstance(new, Cost):
+        enough = [f"at most {number(new.high)} per kg"]
+        steps = abs(new.high - old.high) / (old.high / 100 if old.high else 1)
+        return _Cure(old, _reworded(old, new, enough), f"at most {number(old.high)} per kg", enough[0], steps)
+    if isinstance(old, Newcomers | LineCount) and isinstance(new, Newcomers | LineCount):
+        more = [f"at most {new.at_most}"]
+        return _Cure(old, _reworded(old, new, more), f"at most {old.at_most}", more[0], None)
+    return _Cure(old, new, "", "", None)
+
+
+def _tail(rule: Rule) -> str:
+    return "" if isinstance(rule, Ratio | Level | Mean) else " %"
+
+
+def _reworded(old: Rule, new: Rule, enough: list[str]) -> Rule:
+    sentence = f"{old.head.id.split('#', 1)[-1]}: {' and '.join(enough)} (a concession)."
+    return replace(new, head=replace(new.head, sentence=sentence))
+
+
+def _ratio(request: Request, rule: Ratio, limits: Limits) -> list[_Cure]:
+    """The limit stands in a coefficient: halve the way from the asked limit to none."""
+    rows = _musts(request, without=rule.head.id)
+    if solve(rows, limits=limits).outcome is not Outcome.OPTIMAL:
+        return []
+
+    def make(limit: Fraction) -> Ratio:
+        return replace(rule, high=limit) if side == "high" else replace(rule, low=limit)
+
+    def works(candidate: Ratio) -> bool:
+        trial = replace(
+            request, rules=tuple(candidate if r.head.id == rule.head.id else r for r in request.rules)
+        )
+        return solve(_musts(trial), limits=limits).outcome is Outcome.OPTIMAL
+
+    if rule.high is not None:
+        bad, good = rule.high, max(rule.high * 1024, Fraction(1024))
+        side = "high"
+    else:
+        bad, good = rule.low or ZERO, ZERO
+        side = "low"
+    if not works(make(good)):
+        return []
+    for _ in range(HALVINGS + 10):
+        middle = (bad + good) / 2
+        bad, good = (bad, middle) if works(make(middle)) else (middle, good)
+    return [_renewed(rule, make(_outward(good, down=side == "low")))]
+
+
+def _given_up(request: Request, rule: Rule, limits: Limits) -> list[_Cure]:
+    """A rule without a limit to move: does the rest hold without it?"""
+    answer = solve(_musts(request, without=rule.head.id), limits=limits)
+    return (
+        [_Cure(rule, None, rule.head.sentence, "without it", None)]
+        if answer.outcome is Outcome.OPTIMAL
+        else []
+    )

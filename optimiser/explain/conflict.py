@@ -1,0 +1,116 @@
+"""A minimal set of rules that cannot hold together, each member proved needed."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from optimiser.domain.outcome import Witness
+from optimiser.domain.request import Request
+from optimiser.domain.rules import Rule
+from optimiser.errors import SolverError
+from optimiser.lp import names
+from optimiser.lp.build import build
+from optimiser.model.rows import Model
+from optimiser.solver.interface import Limits, Outcome, Solution
+from optimiser.solver.pulp_backend import solve
+
+BLAME = (
+    "asked",
+    "briefs",
+    "formulas",
+    "carried",
+    "hero",
+    "dosed",
+    "preservative",
+    "house",
+    "range",
+    "needs",
+    "clash",
+    "law",
+)
+"""Whose rule is named first when several conflicts explain the same: what was asked just now before the law."""
+Feasible = Callable[[frozenset[str]], Solution]
+
+
+class UnsureError(SolverError):
+    """The solver hit a limit while a conflict was being sought: nothing may be claimed."""
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    rules: tuple[Rule, ...]
+    witnesses: tuple[Witness, ...]
+    model: Model
+
+
+def musts(request: Request) -> tuple[Rule, ...]:
+    """Rules that may be blamed, most blameable first. The total and other physics are none."""
+
+    def order(rule: Rule) -> tuple[int, str]:
+        origin = rule.head.id.replace("/", "#").split("#", 1)[0]
+        place = BLAME.index(origin) if origin in BLAME else BLAME.index("formulas")
+        return place, rule.head.id
+
+    return tuple(sorted((r for r in request.rules if r.head.rank is None), key=order))
+
+
+def hard_model(request: Request) -> Model:
+    """All musts, assumed numbers at the end that favours the request: infeasible here is infeasible."""
+    wishes = {r.head.id for r in request.rules if r.head.rank is not None}
+    return build(request, without=wishes, lenient=True)
+
+
+def find_conflict(request: Request, limits: Limits) -> Found:
+    """One minimal conflict of an infeasible request. Raises UnsureError when the solver cannot decide a subset."""
+    model = hard_model(request)
+    rules = musts(request)
+    everything = frozenset(r.head.id for r in rules)
+    writing = frozenset(row.rule for row in model.rows)
+
+    def feasible(kept: frozenset[str]) -> bool:
+        return _answer(model, everything - kept, limits) is not None
+
+    ids = _quick(feasible, frozenset(), False, [r.head.id for r in rules if r.head.id in writing])
+    members = tuple(r for r in rules if r.head.id in set(ids))
+    kept = frozenset(ids)
+    witnesses = []
+    for rule in members:
+        answer = _answer(model, everything - (kept - {rule.head.id}), limits)
+        if answer is None:
+            raise UnsureError(f"the conflict could not be shown minimal at {rule.head.id}")
+        witnesses.append(Witness(rule.head.id, _lines(request, answer)))
+    return Found(members, tuple(witnesses), model.without_rules(set(everything - kept)))
+
+
+def _answer(model: Model, dropped: frozenset[str], limits: Limits) -> Solution | None:
+    """A solution without the dropped rules, or None when there is none."""
+    answer = solve(model.without_rules(set(dropped)), limits=limits)
+    if answer.outcome is Outcome.INFEASIBLE:
+        return None
+    if answer.objective is None:
+        raise UnsureError(f"the solver could not decide a part of the conflict ({answer.outcome.value})")
+    return answer
+
+
+def _quick(
+    feasible: Callable[[frozenset[str]], bool], base: frozenset[str], fresh: bool, rules: Sequence[str]
+) -> list[str]:
+    """Divide and conquer (Junker 2004, QuickXplain): a minimal conflict, drawn from the front of `rules`."""
+    if fresh and not feasible(base):
+        return []
+    if len(rules) <= 1:
+        return list(rules)
+    half = len(rules) // 2
+    front, back = rules[:half], rules[half:]
+    from_back = _quick(feasible, base | set(front), True, back)
+    from_front = _quick(feasible, base | set(from_back), bool(from_back), front)
+    return from_front + from_back
+
+
+def _lines(request: Request, answer: Solution) -> tuple[tuple[str, Fraction], ...]:
+    totals: dict[str, float] = {}
+    for slot in request.slots:
+        totals[slot.ingredient] = totals.get(slot.ingredient, 0.0) + answer.values[names.share(slot)]
+    return tuple((i, Fraction(round(v * 1000), 1000)) for i, v in sorted(totals.items()) if v > 0.0005)

@@ -1,0 +1,117 @@
+"""'Impossible' is said only when two solvers agree and no assumed number carries it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+from optimiser.certify.proof import Cases, Feasible
+from optimiser.domain.outcome import Conflict, Impossible, Undecided, Verdict
+from optimiser.domain.request import Remark, Request
+from optimiser.domain.rules import Covers, Level, Mean, Rule
+from optimiser.explain.concession import concessions
+from optimiser.explain.conflict import Found, UnsureError, find_conflict, hard_model
+from optimiser.explain.proof import in_words, settle
+from optimiser.lp.build import build
+from optimiser.model.rows import Model
+from optimiser.solver.interface import Limits, Outcome
+from optimiser.solver.pulp_backend import solve
+
+Tell = Callable[[str], None]
+OFF_GRID = "possible in theory, but no formula in whole steps of 0.001 % was found that the judge accepts"
+RESTS = "impossible with the assumed numbers as they stand, possible with others"
+
+
+def explain_impossible(
+    request: Request, base: tuple[Verdict, ...], limits: Limits, *, off_grid: bool, tell: Tell
+) -> Impossible | Undecided:
+    """The verdict on a request no formula was found for.
+
+    HiGHS and CBC must both find the musts infeasible, or the exact case proof must; an exact answer to the rows
+    overrules both.
+    """
+    tell("asking a second solver")
+    model = hard_model(request)
+    agreed = tuple(
+        name for name, engine in (("HiGHS", "highs"), ("CBC", "cbc")) if _infeasible(model, engine, limits)
+    )
+    if len(agreed) < 2 and not off_grid:
+        return _not_proved(request, base, agreed, limits)
+    tell("summing the contradiction up in fractions")
+    exact = settle(model, limits) if off_grid or len(agreed) < 2 else None
+    if off_grid and not isinstance(exact, Cases):
+        return Undecided(request, base, OFF_GRID)
+    return _explained(request, base, limits, agreed or ("exact fractions",), nearly=off_grid, tell=tell)
+
+
+def _infeasible(model: Model, engine: str, limits: Limits) -> bool:
+    return (
+        solve(model, engine="cbc" if engine == "cbc" else "highs", limits=limits).outcome
+        is Outcome.INFEASIBLE
+    )
+
+
+def _explained(
+    request: Request,
+    base: tuple[Verdict, ...],
+    limits: Limits,
+    agreed: tuple[str, ...],
+    *,
+    nearly: bool,
+    tell: Tell,
+) -> Impossible | Undecided:
+    tell("looking for the rules that clash")
+    try:
+        found = find_conflict(request, limits)
+    except UnsureError as fault:
+        return Undecided(request, base, fault.what)
+    conflict = _told(found, limits)
+    if conflict is None:
+        return Undecided(
+            request, base, "possible by less than the solvers can tell apart; the exact rows have an answer"
+        )
+    tell("looking for the smallest concession")
+    cures = concessions(request, found.rules, limits)
+    best = tuple(Remark(c.rule.head.id, c.sentence) for c in cures if c.steps is not None)
+    return Impossible(request, base, (replace(conflict, best=best),), cures, agreed, nearly)
+
+
+def _not_proved(
+    request: Request, base: tuple[Verdict, ...], agreed: tuple[str, ...], limits: Limits
+) -> Undecided:
+    if agreed:
+        return Undecided(request, base, "the two solvers do not agree whether a formula exists")
+    strict = build(request, without={r.head.id for r in request.rules if r.head.rank is not None})
+    if _infeasible(strict, "highs", limits):
+        return Undecided(request, base, RESTS, assumed(request, request.rules))
+    return Undecided(request, base, "the solver could not decide")
+
+
+def assumed(request: Request, rules: tuple[Rule, ...]) -> tuple[Remark, ...]:
+    """Assumed numbers that the rules use, and the reading that would settle each."""
+    names = {r.strength for r in rules if isinstance(r, Level)} | {
+        r.figure for r in rules if isinstance(r, Mean)
+    }
+    names |= {f"least_dose_{r.group}" for r in rules if isinstance(r, Covers)}
+    if any(isinstance(r, Covers) for r in rules):
+        names.add("ph_works_max")
+    found = []
+    for ingredient_id, ingredient in sorted(request.ingredients.items()):
+        for name in sorted(names):
+            figure = ingredient.figure(name)
+            if figure is not None and figure.status == "assumed":
+                text = (
+                    f"{name.replace('_', ' ')} of {ingredient.name} is assumed: {float(figure.low):g} to "
+                    f"{float(figure.high):g} {figure.unit}. A reading or the supplier's paper settles it."
+                )
+                found.append(Remark(ingredient_id, text, figure.source))
+    return tuple(found)
+
+
+def _told(found: Found, limits: Limits) -> Conflict | None:
+    """The conflict with its exact proof; None when exact arithmetic finds an answer after all."""
+    proof = settle(found.model, limits)
+    if isinstance(proof, Feasible):
+        return None
+    words = in_words(found.model, proof) if proof is not None else ()
+    return Conflict(found.rules, True, found.witnesses, proof is not None, words)

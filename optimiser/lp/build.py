@@ -1,0 +1,98 @@
+"""The linear model of a request: physics, then the rows of every rule."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from fractions import Fraction
+
+from optimiser.domain.request import Request
+from optimiser.domain.rules import Rule
+from optimiser.lp import names
+from optimiser.lp.families import rows_of
+from optimiser.lp.scope import HUNDRED, Coefs, Piece, Scope, binary, merged
+from optimiser.model.rows import Model, Row, Var
+
+TRACE = Fraction(1, 100)
+"""Least share of a line that is there at all, % w/w: nothing is proposed as a trace."""
+PHYSICS = "physics"
+ONE, ZERO = Fraction(1), Fraction(0)
+
+
+def build(
+    request: Request,
+    *,
+    without: Collection[str] = (),
+    elastic: Collection[str] = (),
+    lenient: bool = False,
+) -> Model:
+    """All rows of the request, cost left at zero.
+
+    Rules named in `without` are left out; wishes and rules named in `elastic` may be missed by a slack
+    `w:<rule>:<side>` in the unit of their limit.
+    """
+    scope = Scope(request, lenient)
+    variables, rows = _physics(scope)
+    for rule in sorted(request.rules, key=lambda r: r.head.id):
+        if rule.head.id in without:
+            continue
+        loose = rule.head.rank is not None or rule.head.id in elastic
+        more_vars, more_rows = _of_rule(rule, scope, loose)
+        variables += more_vars
+        rows += more_rows
+    return Model(
+        name=request.name,
+        vars=tuple(sorted(variables, key=lambda v: v.name)),
+        rows=tuple(sorted(rows, key=lambda r: r.name)),
+        cost=(),
+        sense="min",
+        constant=ZERO,
+    )
+
+
+def _physics(scope: Scope) -> tuple[list[Var], list[Row]]:
+    request = scope.request
+    variables = [Var(names.share(s), ZERO, HUNDRED, "C", _title(scope, s.ingredient)) for s in request.slots]
+    variables += [binary(names.used(i), f"{_title(scope, i)} is used") for i in sorted(scope.slots_of)]
+    rows = [
+        _row("total", {names.share(s): ONE for s in request.slots}, HUNDRED, HUNDRED, "The total is 100 %.")
+    ]
+    for ingredient, slots in sorted(scope.slots_of.items()):
+        total, flag = scope.total(ingredient), names.used(ingredient)
+        least = min([TRACE] + [request.base[s] for s in slots if request.base.get(s)])
+        rows.append(_row(f"there:{ingredient}", merged(total, {flag: -HUNDRED}), None, ZERO, ""))
+        rows.append(_row(f"no-trace:{ingredient}", merged(total, {flag: -least}), ZERO, None, ""))
+    for slot, amount in sorted(request.fixed.items()):
+        variables.append(binary(names.held(slot), f"{slot} is kept"))
+        coefs = {names.share(slot): ONE, names.held(slot): -amount}
+        rows.append(
+            _row(f"ceiling:{slot}", coefs, ZERO, ZERO, f"{slot} counts at its ceiling of {amount} %.")
+        )
+    return variables, rows
+
+
+def _title(scope: Scope, ingredient: str) -> str:
+    return scope.request.ingredients[ingredient].name
+
+
+def _row(name: str, coefs: Coefs, low: Fraction | None, high: Fraction | None, sentence: str) -> Row:
+    return Row(f"{PHYSICS}:{name}", tuple(sorted(coefs.items())), low, high, PHYSICS, sentence)
+
+
+def _of_rule(rule: Rule, scope: Scope, loose: bool) -> tuple[list[Var], list[Row]]:
+    made = rows_of(rule, scope)
+    variables, rows = list(made.vars), []
+    for piece in made.pieces:
+        coefs = dict(piece.coefs)
+        if loose:
+            variables.append(Var(names.slack(rule.head.id, piece.where), ZERO, None, "C", rule.head.sentence))
+            coefs |= _give(rule.head.id, piece)
+        name = f"{rule.head.id}:{piece.where}" if piece.where else rule.head.id
+        rows.append(
+            Row(name, tuple(sorted(coefs.items())), piece.low, piece.high, rule.head.id, rule.head.sentence)
+        )
+    return variables, rows
+
+
+def _give(rule: str, piece: Piece) -> Coefs:
+    per = piece.per_limit or ONE
+    return {names.slack(rule, piece.where): -per if piece.high is not None else per}

@@ -1,0 +1,92 @@
+"""What a rule can see of the request while it writes its rows."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cached_property
+
+from optimiser.domain.ingredient import Ingredient
+from optimiser.domain.request import Request, Slot
+from optimiser.lp import names
+from optimiser.model.rows import Var
+
+Coefs = dict[str, Fraction]
+HUNDRED = Fraction(100)
+
+
+@dataclass(frozen=True)
+class Scope:
+    """The request, with the slots of each ingredient at hand.
+
+    `lenient` takes assumed numbers at the end that favours the request: what is impossible even so is impossible.
+    """
+
+    request: Request
+    lenient: bool = False
+
+    @cached_property
+    def slots_of(self) -> dict[str, tuple[Slot, ...]]:
+        found: dict[str, list[Slot]] = {}
+        for slot in self.request.slots:
+            found.setdefault(slot.ingredient, []).append(slot)
+        return {name: tuple(slots) for name, slots in found.items()}
+
+    def ingredient(self, slot: Slot) -> Ingredient:
+        return self.request.ingredients[slot.ingredient]
+
+    def total(self, ingredient: str, factor: Fraction = Fraction(1)) -> Coefs:
+        """Coefficients of one ingredient over all its lines."""
+        return {names.share(slot): factor for slot in self.slots_of.get(ingredient, ())}
+
+    def weighted(self, weight: Callable[[Ingredient], Fraction], phase: str | None = None) -> Coefs:
+        """Sum of share times weight over all lines, or over those of one phase; zeros left out."""
+        coefs: Coefs = {}
+        for slot in self.request.slots:
+            if phase is not None and slot.phase != phase:
+                continue
+            factor = weight(self.ingredient(slot))
+            if factor:
+                coefs[names.share(slot)] = factor
+        return coefs
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """One row of a rule before it is named: low <= coefs <= high.
+
+    `per_limit` is how the right-hand side moves when the limit moves by one: 100 for a mean over 100 g. It is
+    None where the row has no limit to move.
+    """
+
+    coefs: Coefs
+    low: Fraction | None = None
+    high: Fraction | None = None
+    where: str = ""
+    per_limit: Fraction | None = Fraction(1)
+
+
+@dataclass(frozen=True, slots=True)
+class Rows:
+    """All that one rule adds to the model."""
+
+    pieces: tuple[Piece, ...]
+    vars: tuple[Var, ...] = ()
+
+
+def binary(name: str, title: str = "") -> Var:
+    return Var(name, Fraction(0), Fraction(1), "B", title)
+
+
+def merged(*parts: Coefs) -> Coefs:
+    """Sum of coefficient maps, zeros dropped."""
+    total: Coefs = {}
+    for part in parts:
+        for name, value in part.items():
+            total[name] = total.get(name, Fraction(0)) + value
+    return {name: value for name, value in total.items() if value}
+
+
+def scaled(coefs: Coefs, factor: Fraction) -> Coefs:
+    return {name: value * factor for name, value in coefs.items()}

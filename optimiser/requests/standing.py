@@ -1,0 +1,215 @@
+"""Rules that always stand: supplier's ranges, the law, clashes, and what one thing needs beside it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+
+from optimiser.checks.amounts import Amounts, counted
+from optimiser.domain.ingredient import Ingredient
+from optimiser.domain.product import Product
+from optimiser.domain.request import Remark
+from optimiser.domain.rules import Clash, Covers, Head, Legal, Needs, Rule, UseRange
+from optimiser.domain.selector import AnyOf, Pick, Selector, contains_substance, matches
+from optimiser.domain.worktable import ClashRow, Condition
+from optimiser.law.pick import Picked
+from optimiser.requests.sentences import number, span
+from optimiser.requests.wants import covers
+
+MICROBES = ("bacteria", "yeast", "mould")
+OILY = AnyOf((Pick("group", "oil"), Pick("group", "butter"), Pick("group", "ester"), Pick("group", "scent")))
+HOMES = AnyOf(
+    (
+        Pick("role", "emulsifying"),
+        Pick("role", "solubilising"),
+        Pick("role", "absorbent"),
+        Pick("group", "surfactant"),
+    )
+)
+OIL_WITHOUT_HOME = Fraction(1, 2)
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    rules: tuple[Rule, ...] = ()
+    remarks: tuple[Remark, ...] = ()
+
+    def __add__(self, other: Standing) -> Standing:
+        return Standing(self.rules + other.rules, self.remarks + other.remarks)
+
+
+def use_ranges(candidates: Iterable[Ingredient], base: Amounts) -> Standing:
+    """Supplier's ranges: they bind where safety hangs on them; elsewhere the base may keep what it has."""
+    rules: list[Rule] = []
+    remarks: list[Remark] = []
+    for ingredient in candidates:
+        has = base.of(ingredient.id)
+        low, high = ingredient.use_min, ingredient.use_max
+        if has and low is not None:
+            low = min(low, has)
+        if has and high is not None and has > high and ingredient.holds == "range":
+            text = f"{ingredient.name} stands at {number(has)} %, outside the supplier's range of {span(low, high)}."
+            remarks.append(Remark(ingredient.id, text, "supplier's range"))
+            high = has
+        if low is None and high is None:
+            continue
+        basis = "safety" if ingredient.holds == "must" else "house"
+        head = Head(
+            f"range#{ingredient.id}",
+            f"{ingredient.name}, when used: {span(low, high)} (supplier's range).",
+            "supplier's range in ingredients.csv",
+            basis="safety" if basis == "safety" else "house",
+        )
+        rules.append(UseRange(head, ingredient.id, low, high))
+    return Standing(tuple(rules), tuple(remarks))
+
+
+def legal(picked: Picked, candidates: Iterable[Ingredient]) -> Standing:
+    """Limits whose substances some candidate holds, and what has to be checked by hand."""
+    present = tuple(candidates)
+    rules: list[Rule] = []
+    for limit in picked.limits:
+        if any(contains_substance(i, name) for i in present for name, _ in limit.members):
+            head = Head(f"law#{limit.id}", limit.sentence, limit.source, basis="law")
+            rules.append(Legal(head, limit.members, limit.maximum))
+    return Standing(tuple(rules))
+
+
+def by_hand(picked: Picked, base: Amounts) -> tuple[Remark, ...]:
+    """Limits no column can express, for substances the formula holds; and lines whose make-up is unknown."""
+    found = []
+    for row in picked.by_hand:
+        holders = [i.name for i in base.present if contains_substance(i, row.substance)]
+        if holders:
+            found.append(
+                Remark(
+                    row.substance,
+                    f"{row.substance} (in {', '.join(holders)}): {row.condition or 'see the source'}"
+                    " Check by hand.",
+                    row.source,
+                )
+            )
+    for ingredient in base.present:
+        if ingredient.composition is None:
+            found.append(
+                Remark(
+                    ingredient.id,
+                    f"{ingredient.name}: its make-up is not known, so no legal limit and no "
+                    "allergen could be counted for it. Check by hand.",
+                )
+            )
+    return tuple(dict.fromkeys(found))
+
+
+def clashes(
+    rows: Iterable[ClashRow],
+    facts: Mapping[str, str | Fraction | None],
+    accepted: Mapping[str, str],
+    base: Amounts,
+) -> Standing:
+    """Pairs that never stand together. A `should` the base already breaks is a remark, not a rule."""
+    rules: list[Rule] = []
+    remarks: list[Remark] = []
+    for row in rows:
+        if not all(holds(condition, facts) for condition in row.when):
+            continue
+        here = _both(row, base)
+        if row.id in accepted:
+            remarks.append(Remark(row.id, f"Accepted ({accepted[row.id]}): {row.why}", row.source))
+        elif row.strength == "note" or (row.strength == "should" and here):
+            if here:
+                remarks.append(Remark(row.id, row.why, row.source))
+        else:
+            basis = "safety" if row.strength == "must" else "house"
+            head = Head(
+                f"clash#{row.id}", row.why, row.source, basis="safety" if basis == "safety" else "house"
+            )
+            rules.append(Clash(head, row.a, row.b))
+    return Standing(tuple(rules), tuple(remarks))
+
+
+def _both(row: ClashRow, base: Amounts) -> bool:
+    first = [i.id for i in base.present if counted(row.a, i).surely]
+    second = [i.id for i in base.present if counted(row.b, i).surely]
+    return any(i != j for i in first for j in second)
+
+
+def holds(condition: Condition, facts: Mapping[str, str | Fraction | None]) -> bool:
+    """Whether a product fact meets the condition; a fact that is not known counts as meeting it."""
+    fact = facts.get(condition.fact)
+    if fact is None:
+        return True
+    if isinstance(fact, Fraction):
+        asked = Fraction(condition.value)
+        return {
+            "=": fact == asked,
+            "!=": fact != asked,
+            "<": fact < asked,
+            "<=": fact <= asked,
+            ">": fact > asked,
+            ">=": fact >= asked,
+        }[condition.sign]
+    return (fact == condition.value) == (condition.sign == "=")
+
+
+def needs(candidates: Iterable[Ingredient], *, watery: bool) -> Standing:
+    """What process.csv says an ingredient needs beside it, and a home for oil in a watery product."""
+    rules: list[Rule] = []
+    for ingredient in candidates:
+        if ingredient.way is None or not ingredient.way.needs:
+            continue
+        selector = read_selector(ingredient.way.needs)
+        head = Head(
+            f"needs#{ingredient.id}",
+            f"{ingredient.name} needs {selector} beside it.",
+            "process.csv",
+            basis="house",
+        )
+        rules.append(Needs(head, Pick("ingredient", ingredient.id), Fraction(0), selector, Fraction(1, 100)))
+    if watery:
+        text = (
+            "More than 0.5 % oil, butter, ester or scent in a watery product needs an emulsifier, a solubiliser, "
+            "a cleanser or an absorbent powder as a home."
+        )
+        head = Head("house#oil-home", text, "common practice; the 0.5 % line is ours", basis="house")
+        rules.append(Needs(head, OILY, OIL_WITHOUT_HOME, HOMES, Fraction(1, 5)))
+    return Standing(tuple(rules))
+
+
+def read_selector(text: str) -> Selector:
+    """`role:neutraliser` or several joined by ` or `; the loader has checked the names."""
+    picks = []
+    for part in text.split(" or "):
+        name, _, value = part.strip().partition(":")
+        picks.append(Pick(name, value.strip()))  # type: ignore[arg-type]  # checked by the loader
+    return picks[0] if len(picks) == 1 else AnyOf(tuple(picks))
+
+
+def coverage(stated: Iterable[Rule], ph_top: Fraction | None, *, watery: bool) -> Standing:
+    """A product with water covers bacteria, yeast and mould, asked or not."""
+    if not watery:
+        return Standing()
+    there = {rule.group for rule in stated if isinstance(rule, Covers) and rule.head.rank is None}
+    head = Head("house#covers", "", "common practice: water grows microbes; a challenge test decides")
+    return Standing(tuple(covers(head, group, ph_top) for group in MICROBES if group not in there))
+
+
+def excluded(ingredient: Ingredient, leave_out: Iterable[Selector]) -> bool:
+    """Whether a must of the request leaves this ingredient out, for sure or for want of knowledge."""
+    return any(matches(selector, ingredient) is not False for selector in leave_out)
+
+
+def facts_of(
+    product: Product, window: tuple[Fraction, Fraction] | None, *, watery: bool
+) -> dict[str, str | Fraction | None]:
+    """Product facts by the names clashes.csv may use."""
+    return {
+        "use": product.use,
+        "area": product.area,
+        "age": product.age,
+        "form": product.form,
+        "ph_low": window[0] if window else None,
+        "ph_high": window[1] if window else None,
+        "water": "yes" if watery else "no",
+    }

@@ -1,0 +1,170 @@
+"""What a formula or brief wants, as rules with settled numbers."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from typing import assert_never
+
+from optimiser.checks.amounts import Amounts, counted
+from optimiser.checks.measures import cost, middle, unit_of
+from optimiser.domain.rules import (
+    Acidity,
+    Amount,
+    Basis,
+    Cost,
+    Covers,
+    Head,
+    Level,
+    LineCount,
+    Mean,
+    Newcomers,
+    Ratio,
+    Rule,
+    Share,
+)
+from optimiser.domain.selector import Selector
+from optimiser.domain.wanted import Span, Wanted
+from optimiser.requests.sentences import first_upper, number, span
+
+LEAST_DOSE = "least_dose_"
+
+
+@dataclass(frozen=True, slots=True)
+class Base:
+    """The base formula as numbers, for spans that speak of it."""
+
+    amounts: Amounts
+    currency: str
+    ph_top: Fraction | None = None
+
+
+Settled = tuple[Fraction | None, Fraction | None]
+
+
+def settle(asked: Span, base: Callable[[], Fraction]) -> Settled:
+    """Limits of a span; `base` is asked only when the span speaks of it."""
+    low, high = asked.low, asked.high
+    if asked.within_part is not None:
+        low, high = base() * (1 - asked.within_part), base() * (1 + asked.within_part)
+    if asked.within_points is not None:
+        low, high = base() - asked.within_points, base() + asked.within_points
+    if asked.low_part is not None:
+        low = base() * asked.low_part
+    if asked.high_part is not None:
+        high = base() * asked.high_part
+    return (None if low is None else max(low, Fraction(0)) if asked.low is None else low), high
+
+
+def rules_from(wanted: Wanted, base: Base, *, origin: str, basis: Basis = "character") -> tuple[Rule, ...]:
+    """The rules of one want; `origin` is the file they come from."""
+    head = Head(
+        id=f"{origin}#{wanted.label}",
+        sentence="",
+        source=wanted.source or origin,
+        why=wanted.why,
+        basis="wish" if wanted.rank is not None else basis,
+        rank=wanted.rank,
+        surely=wanted.surely,
+    )
+    match wanted.topic:
+        case "share" | "level" | "mean":
+            return (_measured(wanted, head, base),)
+        case "ratio":
+            return (_ratio(wanted, head, base),)
+        case "keep":
+            return (_keep(wanted, head, base),)
+        case "ph":
+            low, high = wanted.span.low or Fraction(0), wanted.span.high or Fraction(14)
+            text = f"pH {span(low, high, '')}, set at the table by reading."
+            return (Acidity(replace(head, sentence=text), low, high),)
+        case "covers":
+            return tuple(covers(head, group, base.ph_top) for group in wanted.name.split())
+        case "cost":
+            high = settle(wanted.span, lambda: _base_cost(base))[1] or Fraction(0)
+            text = f"Material cost: at most {number(high)} {base.currency} per kg."
+            return (Cost(replace(head, sentence=text), high),)
+        case "newcomers" | "lines":
+            return (_count(wanted, head),)
+        case _:
+            assert_never(wanted.topic)
+
+
+def covers(head: Head, group: str, ph_top: Fraction | None) -> Covers:
+    """Coverage is a safety rule: it holds at worst values, wish or must."""
+    basis: Basis = "wish" if head.rank is not None else "safety"
+    where = f" at pH up to {number(ph_top)}" if ph_top is not None else ""
+    text = f"{first_upper(group)} covered on paper{where} by one preservative at or above its own least dose."
+    return Covers(replace(head, id=f"{head.id}-{group}", sentence=text, basis=basis), group, ph_top)
+
+
+def _base_cost(base: Base) -> Fraction:
+    return cost(base.amounts) or Fraction(0)
+
+
+def _selector(wanted: Wanted) -> Selector:
+    if wanted.of is None:
+        raise ValueError(f"{wanted.label}: a {wanted.topic} needs a selector")
+    return wanted.of
+
+
+def _measured(wanted: Wanted, head: Head, base: Base) -> Rule:
+    bare: Share | Level | Mean
+    if wanted.topic == "share":
+        bare = Share(head, _selector(wanted), phase=wanted.phase)
+        name = f"share of {bare.of}"
+    elif wanted.topic == "level":
+        bare = Level(head, wanted.name, phase=wanted.phase)
+        name = f"level of {wanted.name.removeprefix(LEAST_DOSE)}"
+    else:
+        bare = Mean(head, wanted.name)
+        name = f"mean {wanted.name.replace('_', ' ')}"
+    low, high = settle(wanted.span, lambda: middle(bare, base.amounts))
+    where = f" in phase {wanted.phase}" if wanted.phase else ""
+    text = f"{first_upper(name)}{where}: {span(low, high, unit_of(bare))}{_of_base(wanted.span)}."
+    return replace(bare, head=replace(head, sentence=text), low=low, high=high)
+
+
+def _of_base(asked: Span) -> str:
+    if asked.within_part is not None:
+        return f" (within {number(asked.within_part * 100)} % of the base)"
+    if asked.within_points is not None:
+        return f" (within {number(asked.within_points)} points of the base)"
+    if asked.low_part is not None or asked.high_part is not None:
+        part = asked.low_part if asked.low_part is not None else asked.high_part
+        return f" ({number((part or Fraction(0)) * 100)} % of the base)"
+    return ""
+
+
+def _ratio(wanted: Wanted, head: Head, base: Base) -> Ratio:
+    top, bottom = _selector(wanted), wanted.over
+    if bottom is None:
+        raise ValueError(f"{wanted.label}: a ratio needs two selectors")
+
+    def of_base() -> Fraction:
+        below = base.amounts.sum(lambda i: counted(bottom, i).surely, wanted.phase)
+        above = base.amounts.sum(lambda i: counted(top, i).surely, wanted.phase)
+        return above / below if below else Fraction(0)
+
+    low, high = settle(wanted.span, of_base)
+    where = f" in phase {wanted.phase}" if wanted.phase else ""
+    text = f"{first_upper(str(top))} to {bottom}{where}: {span(low, high, '')}{_of_base(wanted.span)}."
+    return Ratio(replace(head, sentence=text), top, bottom, low, high, wanted.phase)
+
+
+def _keep(wanted: Wanted, head: Head, base: Base) -> Amount:
+    low, high = settle(wanted.span, lambda: base.amounts.of(wanted.name))
+    ingredient = base.amounts.ingredients.get(wanted.name)
+    name = ingredient.name if ingredient else wanted.name
+    text = f"{name}: {span(low, high)}{_of_base(wanted.span)}."
+    return Amount(replace(head, sentence=text), wanted.name, low, high)
+
+
+def _count(wanted: Wanted, head: Head) -> Rule:
+    most = int(wanted.span.high or 0)
+    if wanted.topic == "newcomers":
+        text = f"At most {most} ingredient{'' if most == 1 else 's'} that the base does not have."
+        return Newcomers(replace(head, sentence=text), most)
+    text = f"At most {most} ingredients in all."
+    return LineCount(replace(head, sentence=text), most)

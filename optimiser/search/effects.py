@@ -1,0 +1,179 @@
+"""What a change sets off, and the few warnings that belong beside a line."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from fractions import Fraction
+
+from optimiser.domain.ingredient import Ingredient
+from optimiser.domain.outcome import Verdict
+from optimiser.domain.request import Remark, Request, Slot
+from optimiser.domain.rules import Covers
+from optimiser.search.telling import totals
+
+MOST_WARNINGS = 5
+ZERO = Fraction(0)
+
+
+def sets_off(request: Request, shares: Mapping[Slot, Fraction]) -> tuple[Remark, ...]:
+    """Label, name, assessment, tests, pack, stock: each only when the difference touches it."""
+    before, after = totals(request.base), {n: s for n, s in totals(shares).items() if s}
+    came, went = sorted(set(after) - set(before)), sorted(set(before) - set(after))
+    found = list(request.consequences)
+    if came or went or _order(before) != _order(after):
+        found.append(Remark("label", "The ingredient list changes: print a new label."))
+    found += _allergens(request, came, went)
+    found += _front_label(request, before, after)
+    if before != after:
+        found.append(
+            Remark(
+                "safety assessment",
+                "Another formula than the assessed one: where it is sold, a qualified "
+                "assessor has to look at it again under local law.",
+            )
+        )
+    if came or went:
+        found.append(
+            Remark("notification", "Where products are notified, the entry names the old ingredients.")
+        )
+        found.append(
+            Remark(
+                "stability", "Watch it again for 12 weeks: warm, cold and light, in the pack it is sold in."
+            )
+        )
+    if _preservation_moved(request, before, after):
+        found.append(
+            Remark(
+                "challenge test",
+                "Preservation or what binds it changed: only a new challenge test shows whether it holds.",
+            )
+        )
+    if any(request.ingredients[n].group in ("scent", "acid", "alkali", "salt") for n in came):
+        found.append(
+            Remark(
+                "pack", "Scents attack soft plastics, acids and salts attack bare metal: try the pack again."
+            )
+        )
+    price = [
+        sum((v / 100 * (request.ingredients[n].price_per_kg or ZERO) for n, v in part.items()), ZERO)
+        for part in (before, after)
+    ]
+    if price[0] and abs(price[1] - price[0]) / price[0] > Fraction(1, 50):
+        found.append(
+            Remark("price", f"Material cost moves by {float((price[1] - price[0]) / price[0] * 100):+.0f} %.")
+        )
+    stock = [request.ingredients[n].name for n in went if request.shelf_g and request.shelf_g.get(n)]
+    if stock:
+        found.append(
+            Remark("old stock", f"Left on the shelf without this formula's use: {', '.join(stock)}.")
+        )
+    return tuple(found)
+
+
+def _order(amounts: Mapping[str, Fraction]) -> list[str]:
+    return sorted(amounts, key=lambda name: (-amounts[name], name))
+
+
+def _allergens(request: Request, came: Iterable[str], went: Iterable[str]) -> list[Remark]:
+    flagged = [
+        n
+        for n in (*came, *went)
+        if request.ingredients[n].flag("listed-allergen") != "free"
+        and request.ingredients[n].group in ("scent", "extract", "water")
+    ]
+    names = ", ".join(request.ingredients[n].name for n in flagged)
+    return (
+        [Remark("allergen line", f"Check the allergens named on the label: {names} moved.")]
+        if flagged
+        else []
+    )
+
+
+def _front_label(
+    request: Request, before: Mapping[str, Fraction], after: Mapping[str, Fraction]
+) -> list[Remark]:
+    found = []
+    for name in request.formula.hero:
+        was, now = before.get(name, ZERO), after.get(name, ZERO)
+        if now < was:
+            what = "is gone" if not now else f"falls from {float(was):g} % to {float(now):g} %"
+            found.append(
+                Remark(
+                    "name and claims",
+                    f"{request.ingredients[name].name} {what}: name and front label would no longer be true.",
+                )
+            )
+    return found
+
+
+def _preservation_moved(
+    request: Request, before: Mapping[str, Fraction], after: Mapping[str, Fraction]
+) -> bool:
+    binders = (
+        "preservative",
+        "clay",
+        "charcoal",
+        "oil",
+        "surfactant",
+        "emulsifier",
+        "gum",
+        "cellulose-ether",
+        "flour",
+    )
+    return any(
+        before.get(n, ZERO) != after.get(n, ZERO) and request.ingredients[n].group in binders
+        for n in {*before, *after}
+    )
+
+
+def warnings(request: Request, shares: Mapping[Slot, Fraction]) -> tuple[Remark, ...]:
+    """At most five, worst first, each beside the line it concerns."""
+    present = [request.ingredients[n] for n, s in sorted(totals(shares).items()) if s]
+    found: list[Remark] = []
+    for worn, text in (
+        ("goggles", "goggles and gloves; into water, never water onto it."),
+        ("dust mask", "fitted dust mask; sieve slowly, wet early, no draught."),
+    ):
+        wearing = [i for i in present if i.way and worn in i.way.wear]
+        if wearing:
+            found.append(Remark(wearing[0].id, f"{_names(wearing)}: {text}", "common practice"))
+    scents = [i for i in present if i.group == "scent"]
+    if scents:
+        found.append(
+            Remark(
+                scents[0].id,
+                f"{_names(scents)}: not near eyes, not for small children, ask a midwife or "
+                "doctor in pregnancy.",
+                "common practice",
+            )
+        )
+    found += [r for r in request.remarks if any(i.id == r.about for i in present) or "#" not in r.about]
+    return tuple(dict.fromkeys(found))[:MOST_WARNINGS]
+
+
+def _names(ingredients: list[Ingredient]) -> str:
+    names = [i.name for i in ingredients]
+    return ", ".join(names[:4]) + (f" and {len(names) - 4} more" if len(names) > 4 else "")
+
+
+def rests_on(
+    request: Request, shares: Mapping[Slot, Fraction], verdicts: tuple[Verdict, ...]
+) -> tuple[Remark, ...]:
+    """Assumed numbers of the lines that are there, and what would settle them."""
+    found = []
+    used = {getattr(v.rule, "strength", "") or getattr(v.rule, "figure", "") for v in verdicts} - {""}
+    used |= {f"least_dose_{v.rule.group}" for v in verdicts if isinstance(v.rule, Covers)}
+    for name, share in sorted(totals(shares).items()):
+        if not share:
+            continue
+        for figure_name, figure in sorted(request.ingredients[name].figures.items()):
+            if figure.status == "assumed" and figure_name in used:
+                found.append(
+                    Remark(
+                        name,
+                        f"{figure_name.replace('_', ' ')} of {request.ingredients[name].name} is assumed "
+                        f"({float(figure.value):g} {figure.unit}): a reading or a supplier's paper settles it.",
+                        figure.source,
+                    )
+                )
+    return tuple(found)

@@ -1,0 +1,106 @@
+"""Puts an optimum on the grid of printed shares: whole steps, total exactly 100 %, every rule kept."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from fractions import Fraction
+
+from optimiser.checks.judge import broken, judge
+from optimiser.domain.outcome import Verdict
+from optimiser.domain.request import GRID, Request, Slot
+from optimiser.lp import names
+from optimiser.model.rows import Model, Row, Var
+from optimiser.search.stages import Optimum
+from optimiser.solver.interface import Limits
+from optimiser.solver.pulp_backend import solve
+
+TRIES = 6
+ZERO, ONE = Fraction(0), Fraction(1)
+
+
+def on_grid(request: Request, optimum: Optimum, limits: Limits) -> dict[Slot, Fraction] | None:
+    """Shares on the grid that the judge accepts, nearest to the optimum; None when there are none.
+
+    First with the optimum's set of ingredients, then with any set.
+    """
+    for keep_set in (True, False):
+        found = _search(request, optimum, limits, keep_set)
+        if found is not None:
+            return found
+    return None
+
+
+def _search(
+    request: Request, optimum: Optimum, limits: Limits, keep_set: bool
+) -> dict[Slot, Fraction] | None:
+    model = _stepped(request, optimum, keep_set)
+    for _ in range(TRIES):
+        answer = solve(model, limits=limits)
+        if answer.objective is None:
+            return None
+        shares = {slot: round(answer.values[names.share(slot)]) * GRID for slot in request.slots}
+        failed = broken(judge(request, shares))
+        if not failed:
+            return {slot: share for slot, share in shares.items() if share}
+        model = _tightened(model, failed)
+    return None
+
+
+def _stepped(request: Request, optimum: Optimum, keep_set: bool) -> Model:
+    """The rules' rows with shares counted in whole steps; the aim is the distance from the optimum.
+
+    Rows of the aim's stages are left out: they were met by shares between the steps.
+    """
+    model = optimum.model
+    shares = {names.share(slot): slot for slot in request.slots}
+    rows = [_in_steps(row, shares) for row in model.rows if row.rule != "aim"]
+    used = {name for row in rows for name, _ in row.coef}
+    variables = [
+        _step_var(v, optimum.values, keep_set) for v in model.vars if v.name in shares or v.name in used
+    ]
+    far: list[Var] = []
+    cost: dict[str, Fraction] = {}
+    for name in shares:
+        aim = Fraction(repr(optimum.values.get(name, 0.0))) / GRID
+        distance = f"far:{name}"
+        far.append(Var(distance, ZERO, None, "C"))
+        cost[distance] = ONE
+        rows.append(Row(f"far:over:{name}", ((name, ONE), (distance, -ONE)), None, aim, "far", ""))
+        rows.append(Row(f"far:under:{name}", ((name, ONE), (distance, ONE)), aim, None, "far", ""))
+    return replace(model, vars=(*variables, *far), rows=tuple(rows)).with_cost(cost)
+
+
+def _in_steps(row: Row, shares: Mapping[str, Slot]) -> Row:
+    coef = tuple((name, value * GRID if name in shares else value) for name, value in row.coef)
+    return replace(row, coef=coef)
+
+
+def _step_var(var: Var, values: Mapping[str, float], keep_set: bool) -> Var:
+    if var.name.startswith("x:"):
+        upper = None if var.upper is None else var.upper / GRID
+        return replace(var, kind="I", lower=None if var.lower is None else var.lower / GRID, upper=upper)
+    if var.name.startswith("w:"):
+        reached = Fraction(repr(max(values.get(var.name, 0.0), 0.0)))
+        return replace(var, upper=reached + reached / 1000 + GRID)
+    if keep_set and var.kind != "C":
+        value = Fraction(round(values.get(var.name, 0.0)))
+        return replace(var, lower=value, upper=value)
+    return var
+
+
+def _tightened(model: Model, failed: tuple[Verdict, ...]) -> Model:
+    """The failed rules' rows drawn in by twice what was missed, at least a millionth."""
+    by_rule = {v.rule.head.id: max(abs(v.margin or ZERO) * 2, Fraction(1, 10**6)) for v in failed}
+
+    def drawn_in(row: Row) -> Row:
+        by = by_rule.get(row.rule)
+        if by is None or row.lower == row.upper:
+            return row
+        return replace(
+            row,
+            lower=None if row.lower is None else row.lower + by,
+            upper=None if row.upper is None else row.upper - by,
+        )
+
+    return replace(model, rows=tuple(drawn_in(row) for row in model.rows))

@@ -1,0 +1,97 @@
+"""Shares that passed the judge, dressed as a proposal."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from fractions import Fraction
+
+from optimiser.checks.judge import judge
+from optimiser.domain.outcome import Proposal, ProposedLine, Stage
+from optimiser.domain.request import Request, Slot
+from optimiser.lp import names
+from optimiser.search import effects, telling
+from optimiser.search.stages import Optimum, StageResult
+
+ZERO = Fraction(0)
+PLACES = 9
+
+
+def dress(request: Request, shares: Mapping[Slot, Fraction], optimum: Optimum, heading: str = "") -> Proposal:
+    """The proposal of shares on the grid; every number in it is exact or marked as a bound."""
+    verdicts = judge(request, shares)
+    price = next(m.value for m in telling.measured(request, shares) if m.name == "cost")
+    return Proposal(
+        heading=heading,
+        lines=_lines(request, shares),
+        stages=tuple(_stage(result, request, shares) for result in optimum.stages),
+        verdicts=verdicts,
+        measures=telling.measured(request, shares),
+        changes=telling.changes(request, shares, verdicts),
+        roles=telling.roles(request, shares),
+        unmet_wishes=tuple(v for v in verdicts if v.rule.head.rank is not None and not v.met),
+        departure_parts=telling.departure(request, shares),
+        cost_per_kg=price,
+        sets_off=effects.sets_off(request, shares),
+        warnings=effects.warnings(request, shares),
+        rests_on=effects.rests_on(request, shares, verdicts),
+    )
+
+
+def _lines(request: Request, shares: Mapping[Slot, Fraction]) -> tuple[ProposedLine, ...]:
+    """Phases as the formula has them; in a phase its own lines first, then newcomers by share."""
+    found = []
+    for phase in request.formula.phases:
+        own = [Slot(line.ingredient, phase.name) for line in phase.lines]
+        new = sorted(
+            (s for s in shares if s.phase == phase.name and s not in own),
+            key=lambda s: (-shares[s], s.ingredient),
+        )
+        for slot in (*dict.fromkeys(own), *new):
+            if shares.get(slot):
+                found.append(
+                    ProposedLine(
+                        slot.ingredient,
+                        slot.phase,
+                        shares[slot],
+                        request.base.get(slot, ZERO),
+                        slot == request.filler,
+                        request.dosed.get(slot),
+                    )
+                )
+    return tuple(found)
+
+
+def _stage(result: StageResult, request: Request, shares: Mapping[Slot, Fraction]) -> Stage:
+    """The stage's value recomputed on the printed shares, beside the bound the solver proved."""
+    bound = Fraction(repr(round(result.bound, PLACES)))
+    value = _exact(result, request, shares)
+    if value is None:
+        value = Fraction(repr(round(result.value, PLACES)))
+    return Stage(result.name, value, bound, result.optimal, result.unit)
+
+
+def _exact(result: StageResult, request: Request, shares: Mapping[Slot, Fraction]) -> Fraction | None:
+    if result.name == "departure":
+        return sum((part for _, part in telling.departure(request, shares)), ZERO)
+    if result.name == "cost":
+        return next(m.value for m in telling.measured(request, shares) if m.name == "cost")
+    if result.name == "ingredients":
+        return Fraction(len({slot.ingredient for slot, share in shares.items() if share}))
+    if result.name == "lines changed":
+        return Fraction(
+            len(
+                {
+                    s.ingredient
+                    for s in request.slots
+                    if s != request.filler
+                    and s not in request.fixed
+                    and shares.get(s, ZERO) != request.base.get(s, ZERO)
+                }
+            )
+        )
+    return None
+
+
+def whole_set(optimum: Optimum, request: Request) -> frozenset[str]:
+    """Ingredients in use at the optimum."""
+    return frozenset(i for i in request.ingredients if round(optimum.values.get(names.used(i), 0.0)) == 1)

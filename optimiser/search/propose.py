@@ -1,0 +1,101 @@
+"""The proposals of a request, each judged; or why there are none."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from optimiser.domain.outcome import Proposal
+from optimiser.domain.request import Request
+from optimiser.lp import names
+from optimiser.model.rows import Row
+from optimiser.search.grid import on_grid
+from optimiser.search.proposal import dress
+from optimiser.search.stages import NoAnswer, optimise
+from optimiser.solver.interface import Limits
+
+ONE = Fraction(1)
+Tell = Callable[[str], None]
+
+
+@dataclass(frozen=True, slots=True)
+class Search:
+    """Proposals found (may be none), and what stood in the way of the first."""
+
+    proposals: tuple[Proposal, ...]
+    infeasible: bool = False
+    off_grid: bool = False
+    why: str = ""
+
+
+def silent(_: str) -> None:
+    """Progress nobody reads."""
+
+
+def search(request: Request, *, alternatives: int = 0, limits: Limits, tell: Tell = silent) -> Search:
+    """The best proposal and up to `alternatives` others whose newcomers differ.
+
+    An alternative that departs more than twice as far as the best (and more than two newcomers' worth) is no
+    alternative and ends the list.
+    """
+    found: list[Proposal] = []
+    cuts: list[Row] = []
+    while len(found) <= alternatives:
+        tell("looking for the formula" if not found else f"looking for alternative {len(found)}")
+        optimum = optimise(request, limits, cuts)
+        if isinstance(optimum, NoAnswer):
+            if found:
+                break
+            return Search((), optimum.infeasible, False, optimum.why)
+        tell("putting it on the grid and judging it")
+        shares = on_grid(request, optimum, limits)
+        if shares is None:
+            if found:
+                break
+            return Search(
+                (),
+                False,
+                True,
+                "possible between the steps, but no formula in whole steps of 0.001 % was found",
+            )
+        proposal = dress(request, shares, optimum, "")
+        if found and _too_far(proposal, found[0], request):
+            break
+        found.append(proposal)
+        cuts.append(_another_set(proposal, request, len(cuts)))
+    return Search(tuple(_headed(p, found[0], request) for p in found))
+
+
+def _departure(proposal: Proposal) -> Fraction:
+    return sum((part for _, part in proposal.departure_parts), Fraction(0))
+
+
+def _too_far(proposal: Proposal, first: Proposal, request: Request) -> bool:
+    allowed = max(2 * _departure(first), _departure(first) + 2 * request.weights.newcomer)
+    return _departure(proposal) > allowed
+
+
+def _came(proposal: Proposal, request: Request) -> tuple[str, ...]:
+    return tuple(sorted({line.ingredient for line in proposal.lines} & request.newcomers))
+
+
+def _another_set(proposal: Proposal, request: Request, number: int) -> Row:
+    """Leaves out at least one newcomer of this answer, or brings one when it had none."""
+    came = _came(proposal, request)
+    if came:
+        coef = tuple((names.used(i), ONE) for i in came)
+        return Row(f"cut:{number}", coef, None, Fraction(len(came) - 1), "cut", "another set of newcomers")
+    coef = tuple((names.used(i), ONE) for i in sorted(request.newcomers))
+    return Row(f"cut:{number}", coef, ONE, None, "cut", "at least one newcomer")
+
+
+def _headed(proposal: Proposal, first: Proposal, request: Request) -> Proposal:
+    if proposal is first:
+        return replace(proposal, heading="Proposal")
+    mine, others = ({line.ingredient for line in p.lines} for p in (proposal, first))
+    names_of = request.ingredients
+    more = ", ".join(names_of[i].name for i in sorted(mine - others))
+    less = ", ".join(names_of[i].name for i in sorted(others - mine))
+    parts = [f"with {more}" if more else "", f"without {less}" if less else ""]
+    return replace(proposal, heading="Alternative " + " and ".join(part for part in parts if part))

@@ -1,0 +1,115 @@
+"""Solves a request stage by stage; each stage is held for the next."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from optimiser.domain.request import Request
+from optimiser.lp.aims import Objective, objectives, wish_cost
+from optimiser.lp.build import build
+from optimiser.model.rows import Model, Row, Var
+from optimiser.solver.interface import Limits, Outcome, Solution
+from optimiser.solver.pulp_backend import solve
+
+HOLD = Fraction(1, 10**6)
+"""Slack by which a stage is held for the next; a larger one changes printed formulas."""
+SMALL = 10**-6
+
+
+@dataclass(frozen=True, slots=True)
+class StageResult:
+    """What a stage reached in the model, and the bound that was proved."""
+
+    name: str
+    unit: str
+    objective: Objective
+    value: float
+    bound: float
+    optimal: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Optimum:
+    """The model with every stage held, its last answer, and the stages' results."""
+
+    model: Model
+    values: Mapping[str, float]
+    stages: tuple[StageResult, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class NoAnswer:
+    """No optimum: infeasible at the first stage, or the solver gave up (`why`)."""
+
+    infeasible: bool
+    why: str
+
+
+def optimise(request: Request, limits: Limits, cuts: Iterable[Row] = ()) -> Optimum | NoAnswer:
+    """All stages of the request; `cuts` are further rows (alternatives)."""
+    model = build(request).with_rows(tuple(cuts))
+    values: Mapping[str, float] = {}
+    results: list[StageResult] = []
+    for objective in objectives(request):
+        if objective.name == "tie":
+            model_now, answer = _settle_tie(model, objective, values, limits)
+        else:
+            model_now = _extended(model, objective)
+            answer = solve(model_now.with_cost(_cost_of(objective, request, model_now)), limits=limits)
+        if answer.outcome is Outcome.INFEASIBLE and not results:
+            return NoAnswer(True, "no formula meets every must")
+        if answer.objective is None:
+            if objective.name == "tie":
+                break
+            return NoAnswer(
+                False, f"the solver gave no answer at the stage '{objective.name}' ({answer.outcome.value})"
+            )
+        values = answer.values
+        if objective.name == "tie":
+            break
+        results.append(_result(objective, answer))
+        model = _held(model_now, objective, _cost_of(objective, request, model_now), answer.objective)
+    return Optimum(model, values, tuple(results))
+
+
+def _extended(model: Model, objective: Objective) -> Model:
+    known = {var.name for var in model.vars}
+    fresh = tuple(var for var in objective.vars if var.name not in known)
+    rows = {row.name for row in model.rows}
+    return _with_vars(model, fresh).with_rows(tuple(row for row in objective.rows if row.name not in rows))
+
+
+def _with_vars(model: Model, fresh: tuple[Var, ...]) -> Model:
+    return replace(model, vars=(*model.vars, *fresh))
+
+
+def _cost_of(objective: Objective, request: Request, model: Model) -> dict[str, Fraction]:
+    if objective.name.startswith("wishes of rank "):
+        return wish_cost(request, model, int(objective.name.removeprefix("wishes of rank ")))
+    return objective.cost
+
+
+def _result(objective: Objective, answer: Solution) -> StageResult:
+    value = answer.objective if answer.objective is not None else 0.0
+    bound = answer.bound if answer.bound is not None else value
+    return StageResult(
+        objective.name, objective.unit, objective, value, bound, answer.outcome is Outcome.OPTIMAL
+    )
+
+
+def _held(model: Model, objective: Objective, cost: dict[str, Fraction], value: float) -> Model:
+    """The stage's value as a row: whole numbers at value + 1/2, others a millionth above."""
+    exact = Fraction(round(value)) + Fraction(1, 2) if objective.whole else Fraction(repr(value)) + HOLD
+    row = Row(f"aim:held:{objective.name}", tuple(sorted(cost.items())), None, exact, "aim", objective.name)
+    return model.with_rows((row,))
+
+
+def _settle_tie(
+    model: Model, objective: Objective, values: Mapping[str, float], limits: Limits
+) -> tuple[Model, Solution]:
+    """With every whole number as it is, the lightest answer by id: an LP."""
+    whole = {name: Fraction(round(values[name])) for name in model.whole}
+    fixed = model.with_bounds({name: (value, value) for name, value in whole.items()})
+    return fixed, solve(fixed.with_cost(objective.cost), limits=limits)

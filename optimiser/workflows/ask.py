@@ -1,0 +1,103 @@
+"""From words of the command line (or the page) to one call of `propose`."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from fractions import Fraction
+from typing import cast
+
+from optimiser.domain.brief import AIMS, Aim
+from optimiser.domain.selector import FIELDS, Field, Pick, Selector
+from optimiser.errors import UsageError
+from optimiser.problems import did_you_mean
+from optimiser.requests.close import Sources
+from optimiser.requests.options import Options
+from optimiser.solver.interface import Limits
+from optimiser.units.quantities import read_amount
+from optimiser.workflows.propose import Asked
+from optimiser.workflows.worktable import find
+
+
+def ask(sources: Sources, formula: str, said: Mapping[str, object]) -> Asked:
+    """Settles names and amounts. Keys of `said` are those of the command's options; missing ones are unsaid.
+
+    Raises UsageError with a hint for a name that does not exist.
+    """
+    table = sources.worktable
+    base = find(formula, table.formulas, "formula")
+    batch = said.get("batch")
+    if batch:
+        base = replace(base, batch_g=batch_grams(str(batch), table.settings.decimal))
+    out, use = _words(said, "instead_of"), _words(said, "use")
+    if len(out) != len(use):
+        raise UsageError("--instead-of and --use go in pairs", "give one --use for each --instead-of")
+    swaps = tuple(
+        (find(a, table.ingredients, "ingredient").id, find(b, table.ingredients, "ingredient").id)
+        for a, b in zip(out, use, strict=True)
+    )
+    options = Options(
+        briefs=tuple(_words(said, "briefs")),
+        leave_out=tuple(selector(word, sources) for word in _words(said, "leave_out")),
+        instead_of=swaps,
+        only_from=str(said.get("only_from") or ""),
+        aim=_aims(_words(said, "aim")),
+        bare=bool(said.get("bare")),
+    )
+    seconds = said.get("seconds")
+    limits = Limits(seconds=float(cast("float", seconds)) if seconds else None)
+    return Asked(base, options, int(cast("int", said.get("alternatives") or 0)), limits)
+
+
+def batch_grams(text: str, decimal: str) -> Fraction:
+    """Grams of a batch such as "8 oz"; a volume asks for its density. Raises UsageError."""
+    grams = read_amount(text, "comma" if decimal == "comma" else "point")
+    if not isinstance(grams, Fraction):
+        raise UsageError(f'the batch "{text}" cannot be read: {grams.expected}', grams.fix)
+    if grams <= 0:
+        raise UsageError(
+            f'the batch "{text}" is not more than nothing', 'give a weight such as "250 g" or "8 oz"'
+        )
+    return grams
+
+
+def selector(word: str, sources: Sources) -> Selector:
+    """`flag:strong-clay`, `role:abrasive`, or an ingredient by id, name or alias."""
+    field, colon, name = word.partition(":")
+    if not colon:
+        return Pick("ingredient", find(word, sources.worktable.ingredients, "ingredient").id)
+    if field not in FIELDS:
+        hint = did_you_mean(field, FIELDS) or f"use {', '.join(FIELDS)}"
+        raise UsageError(f'"{field}" is nothing to choose by', hint)
+    known = _known(field, sources)
+    if known is not None and name not in known:
+        raise UsageError(f'no {field} is called "{name}"', did_you_mean(name, known))
+    return Pick(field, name)
+
+
+def _known(field: Field, sources: Sources) -> frozenset[str] | None:
+    vocabulary, ingredients = sources.vocabulary, sources.worktable.ingredients
+    match field:
+        case "kind":
+            return frozenset(vocabulary.kinds) | {kind.group for kind in vocabulary.kinds.values()}
+        case "group":
+            return frozenset(kind.group for kind in vocabulary.kinds.values())
+        case "role":
+            return frozenset(vocabulary.roles)
+        case "flag":
+            return frozenset(vocabulary.flags)
+        case "ingredient":
+            return frozenset(ingredients)
+        case "substance":
+            return None
+
+
+def _words(said: Mapping[str, object], key: str) -> Sequence[str]:
+    return cast("Sequence[str]", said.get(key) or ())
+
+
+def _aims(words: Sequence[str]) -> tuple[Aim, ...]:
+    for word in words:
+        if word not in AIMS:
+            raise UsageError(f'no aim is called "{word}"', did_you_mean(word, AIMS))
+    return tuple(cast("Aim", word) for word in words)

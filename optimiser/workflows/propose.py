@@ -1,0 +1,137 @@
+"""The main job: from a formula and a brief to judged proposals, or a proof that none exists."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import date
+
+from optimiser.checks.judge import broken, judge
+from optimiser.domain.brief import Brief
+from optimiser.domain.formula import Formula
+from optimiser.domain.outcome import Outcome, Proposals, Undecided, Verdict
+from optimiser.domain.request import Request
+from optimiser.domain.rules import Mean
+from optimiser.errors import DataError, RefusedError, UsageError
+from optimiser.explain.impossible import explain_impossible
+from optimiser.law.refusals import refusals
+from optimiser.loading.briefs import resolve_brief
+from optimiser.problems import Problem, did_you_mean
+from optimiser.requests.close import Sources, close
+from optimiser.requests.options import Options
+from optimiser.search.propose import search, silent
+from optimiser.solver.interface import Limits
+
+Tell = Callable[[str], None]
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """One call of `propose`."""
+
+    formula: Formula
+    options: Options = field(default_factory=Options)
+    alternatives: int = 0
+    limits: Limits = field(default_factory=Limits)
+    today: date | None = None
+
+
+def request_for(sources: Sources, asked: Asked) -> Request:
+    """The closed request. Raises RefusedError, DataError or UsageError."""
+    brief = _brief(sources, asked.options)
+    request = close(sources, asked.formula, brief, asked.options, asked.today)
+    refused = refusals(
+        use=request.product.use, area=request.product.area, age=request.product.age, form=request.product.form
+    )
+    if refused:
+        raise RefusedError(refused[0].sentence, refused[0].source)
+    problems = _missing(request)
+    if problems:
+        raise DataError(problems)
+    return request
+
+
+def propose(sources: Sources, asked: Asked, tell: Tell = silent) -> Outcome:
+    """Proposals, a proof that none exists, or an honest 'undecided'.
+
+    The base is checked first, as it stands and without the brief.
+    """
+    tell("checking the base")
+    base = check_formula(sources, asked.formula, asked.today)
+    request = request_for(sources, asked)
+    found = search(request, alternatives=asked.alternatives, limits=asked.limits, tell=tell)
+    if found.proposals:
+        return Proposals(request, base, found.proposals)
+    if found.infeasible or found.off_grid:
+        return explain_impossible(request, base, asked.limits, off_grid=found.off_grid, tell=tell)
+    return Undecided(request, base, found.why)
+
+
+def check_formula(sources: Sources, formula: Formula, today: date | None = None) -> tuple[Verdict, ...]:
+    """The judge on the formula as it stands, against its own targets and the standing rules."""
+    request = close(sources, formula, None, Options(), today)
+    return judge(request, request.base)
+
+
+def broken_rules(verdicts: tuple[Verdict, ...]) -> tuple[Verdict, ...]:
+    return broken(verdicts)
+
+
+def _brief(sources: Sources, options: Options) -> Brief | None:
+    """All named briefs as one, in the order given: later product facts and aims win."""
+    whole: Brief | None = None
+    for name in options.briefs:
+        known = sources.worktable.briefs
+        if name not in known:
+            hint = did_you_mean(name, known) or f"there are: {', '.join(sorted(known))}"
+            raise UsageError(f'no brief is called "{name}"', hint)
+        one = resolve_brief(known, name)
+        whole = one if whole is None else _joined(whole, one)
+    return whole
+
+
+def _joined(first: Brief, second: Brief) -> Brief:
+    return Brief(
+        id=f"{first.id}+{second.id}",
+        name=f"{first.name} + {second.name}",
+        product={**first.product, **second.product},
+        leave_out=(*first.leave_out, *second.leave_out),
+        instead_of=(*first.instead_of, *second.instead_of),
+        only_from=second.only_from or first.only_from,
+        targets=(*first.targets, *second.targets),
+        accept={**first.accept, **second.accept},
+        aim=second.aim or first.aim,
+        place=first.place,
+    )
+
+
+def _missing(request: Request) -> tuple[Problem, ...]:
+    """Numbers that a fixed line of the base lacks and a rule needs."""
+    found = []
+    figures = sorted({r.figure for r in request.rules if isinstance(r, Mean)})
+    for name in sorted(request.formula.ingredients):
+        ingredient = request.ingredients[name]
+        for figure in figures:
+            if ingredient.figure(figure) is None:
+                found.append(
+                    Problem(
+                        ingredient.place.file,
+                        ingredient.place.line,
+                        name,
+                        f"a value for {figure}",
+                        "none",
+                        f"add {name},{figure},… to properties.csv",
+                    )
+                )
+        if ingredient.pack is None:
+            found.append(
+                Problem(
+                    ingredient.place.file,
+                    ingredient.place.line,
+                    name,
+                    "a price",
+                    "none",
+                    "fill pack_size and pack_price",
+                )
+            )
+    return tuple(found)

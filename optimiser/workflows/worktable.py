@@ -1,0 +1,80 @@
+"""Start a worktable, read it, find a formula or an ingredient in it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from importlib import resources
+from pathlib import Path
+from typing import TypeVar
+
+from optimiser.domain.formula import Formula
+from optimiser.domain.ingredient import Ingredient
+from optimiser.domain.worktable import Worktable
+from optimiser.errors import DataError, OptimiserError, UsageError
+from optimiser.loading.reference import load_limits, load_vocabulary
+from optimiser.loading.worktable import load_worktable
+from optimiser.problems import Problem, did_you_mean
+from optimiser.requests.close import Sources
+
+DEMO = "ingredient_data_demo"
+Named = TypeVar("Named", Formula, Ingredient)
+
+
+@dataclass(frozen=True, slots=True)
+class Started:
+    """A new worktable: where it is, and how many files were copied."""
+
+    folder: Path
+    files: int
+
+
+def start_worktable(folder: Path) -> Started:
+    """Copies the demo worktable into `folder`, which must not exist or be empty.
+
+    Raises UsageError when something is there already, OptimiserError when it cannot be written.
+    """
+    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+        raise UsageError(f"{folder} is there already and not empty", "name a folder that does not exist yet")
+    with resources.as_file(resources.files(DEMO)) as source:
+        files = sorted(p for p in source.rglob("*") if p.is_file() and p.suffix in (".csv", ".yaml", ".md"))
+        try:
+            for path in files:
+                target = folder / path.relative_to(source)
+                target.parent.mkdir(parents=True, exist_ok=True)
+                target.write_bytes(path.read_bytes())
+        except OSError as fault:
+            raise OptimiserError(
+                f"{folder} cannot be written: {fault.strerror}", "choose another folder"
+            ) from fault
+    return Started(folder, len(files))
+
+
+def open_worktable(folder: Path) -> Sources:
+    """The worktable with all that requests draw on. Raises DataError with every problem found."""
+    worktable, problems = load_worktable(folder)
+    if problems or worktable is None:
+        raise DataError(problems)
+    return Sources(worktable, load_vocabulary(), load_limits())
+
+
+def problems_of(folder: Path) -> tuple[tuple[Problem, ...], Worktable | None]:
+    worktable, problems = load_worktable(folder)
+    return problems, worktable
+
+
+def find(word: str, among: Mapping[str, Named], what: str) -> Named:
+    """By id, by name or by alias, in any case. Raises UsageError with the nearest name."""
+    name = Path(word).stem if word.endswith((".yaml", ".yml")) else word
+    if name in among:
+        return among[name]
+    called = {id_: _names(thing) for id_, thing in among.items()}
+    for id_, names in called.items():
+        if name.casefold() in {known.casefold() for known in names}:
+            return among[id_]
+    hint = did_you_mean(name, [*among, *(known for names in called.values() for known in names)])
+    raise UsageError(f'no {what} is called "{word}"', hint or f"there are: {', '.join(sorted(among)[:12])}")
+
+
+def _names(thing: Formula | Ingredient) -> tuple[str, ...]:
+    return (thing.name, *thing.aliases) if isinstance(thing, Ingredient) else (thing.name,)
