@@ -22,6 +22,7 @@ from optimiser.solver.highs import relax, solve_lp, solve_milp
 from optimiser.solver.interface import Limits, Outcome, Solution
 
 Answer = Literal["optimal", "infeasible", "unbounded", "undecided"]
+MENDINGS = 10
 READERS = {".json": read_neutral_file, ".mps": read_mps_file}
 
 
@@ -98,8 +99,8 @@ def _solve_whole(model: Model, limits: Limits) -> ModelReport:
 
 def exact_answer(model: Model, values: Mapping[str, float]) -> Mapping[str, Fraction] | None:
     """The best exact answer with the whole variables held at what the floats round to, if there is one."""
-    held = {name: (Fraction(round(values[name])),) * 2 for name in model.whole}
-    exact = solve_exactly(model.with_bounds({name: (low, high) for name, (low, high) in held.items()}))
+    held = {name: Fraction(round(values[name])) for name in model.whole}
+    exact = solve_exactly(model.with_bounds({name: (value, value) for name, value in held.items()}))
     if isinstance(exact, Optimum) and not model.violations(exact.values):
         return exact.values
     return None
@@ -109,11 +110,15 @@ def _best(model: Model, values: Mapping[str, Fraction], found: Solution) -> Mode
     report = ModelReport(model, "optimal", False, model.evaluate(values), values, note=found.note)
     if found.outcome is not Outcome.OPTIMAL:
         return replace(report, answer="undecided")
-    best = prove_best(model, values, relax)
-    if isinstance(best, Best):
-        return replace(report, certified=True, step=Fraction(0) if best.exact else best.step)
-    if isinstance(best, Feasible):
-        return _best(model, best.values, found)
+    for _ in range(MENDINGS):
+        best = prove_best(model, report.values, relax)
+        if isinstance(best, Best):
+            return replace(report, certified=True, step=Fraction(0) if best.exact else best.step)
+        if best is None:
+            break
+        floats = {name: float(value) for name, value in best.values.items()}
+        better = exact_answer(model, floats) or best.values
+        report = replace(report, values=better, objective=model.evaluate(better))
     return report
 
 
