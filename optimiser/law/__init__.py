@@ -1,0 +1,1 @@
+"""Which limits apply to a product, where and when. Pure functions: rows in, limits out."""

@@ -1,0 +1,159 @@
+"""The published reference data that ships with the package; read once, never changed."""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Iterable, Mapping
+from datetime import date
+from fractions import Fraction
+from functools import cache
+from importlib import resources
+from types import MappingProxyType
+from typing import TypeVar
+
+from optimiser.domain.substance import Substance
+from optimiser.domain.vocabulary import (
+    Carried,
+    CompositionNeed,
+    Holds,
+    Kind,
+    PropertyMeaning,
+    Stage,
+    Summing,
+    Vocabulary,
+)
+from optimiser.law.facts import EXCLUDES
+from optimiser.law.limits import Basis, LimitRow, Status
+
+BETWEEN = "; "
+EXCEPT = f"{EXCLUDES}: "
+CARRIED: Mapping[str, Carried] = {"share": "share", "level": "level", "none": "none"}
+HOLDS: Mapping[str, Holds] = {"must": "must", "range": "range"}
+COMPOSITION: Mapping[str, CompositionNeed] = {"single": "single", "required": "required"}
+SUMMING: Mapping[str, Summing] = {"yes": "yes", "level": "level", "no": "no"}
+BASES: Mapping[str, Basis] = {"law": "law", "advice": "advice", "label": "label"}
+STATUSES: Mapping[str, Status] = {"seen": "seen", "memory": "memory"}
+Named = TypeVar("Named", Kind, Stage, PropertyMeaning)
+
+
+@cache
+def load_vocabulary() -> Vocabulary:
+    """Kinds, roles, flags, stages and properties."""
+    return Vocabulary(
+        kinds=_by_name(_kind(row) for row in _rows("kinds.csv")),
+        roles=MappingProxyType({row["role"]: row["meaning"] for row in _rows("roles.csv")}),
+        flags=MappingProxyType({row["flag"]: row["meaning"] for row in _rows("flags.csv")}),
+        stages=_by_name(_stage(row) for row in _rows("stages.csv")),
+        properties=_by_name(_property(row) for row in _rows("properties.csv")),
+    )
+
+
+@cache
+def load_substances() -> Mapping[str, Substance]:
+    """Published constants by INCI name in lower case."""
+    substances = [_substance(row) for row in _rows("substances.csv")]
+    return MappingProxyType({substance.name.casefold(): substance for substance in substances})
+
+
+@cache
+def load_limits() -> tuple[LimitRow, ...]:
+    """Every published limit, one row a substance, in the order of the file."""
+    return tuple(_limit(row) for row in _rows("limits.csv"))
+
+
+def _rows(name: str) -> list[dict[str, str]]:
+    """Cells by column. A short or long row is a fault of the package and raises ValueError."""
+    text = resources.files("optimiser").joinpath("reference", name).read_text(encoding="utf-8")
+    header, *rows = csv.reader(text.splitlines())
+    for number, row in enumerate(rows, start=2):
+        if len(row) != len(header):
+            raise ValueError(f"optimiser/reference/{name}:{number}: {len(row)} cells, expected {len(header)}")
+    return [dict(zip(header, row, strict=True)) for row in rows]
+
+
+def _by_name(items: Iterable[Named]) -> Mapping[str, Named]:
+    return MappingProxyType({item.name: item for item in items})
+
+
+def _kind(row: Mapping[str, str]) -> Kind:
+    return Kind(
+        row["kind"],
+        row["group"],
+        row["meaning"],
+        CARRIED[row["carried"]],
+        HOLDS[row["holds"]],
+        COMPOSITION[row["composition"]],
+        row["water_free"] == "yes",
+    )
+
+
+def _stage(row: Mapping[str, str]) -> Stage:
+    return Stage(row["stage"], int(row["order"]), row["title"], row["meaning"])
+
+
+def _property(row: Mapping[str, str]) -> PropertyMeaning:
+    return PropertyMeaning(
+        row["property"],
+        row["unit"],
+        Fraction(row["low"]),
+        Fraction(row["high"]),
+        tuple(row["zero_for"].split()),
+        SUMMING[row["sum"]],
+        row["meaning"],
+    )
+
+
+def _substance(row: Mapping[str, str]) -> Substance:
+    return Substance(
+        name=row["substance"],
+        cas=row["cas"],
+        formula=row["formula"],
+        molar_mass=Fraction(row["molar_mass"]) if row["molar_mass"] else None,
+        pka=tuple(Fraction(row[name]) for name in ("pKa1", "pKa2", "pKa3") if row[name]),
+        charge=int(row["charge"]) if row["charge"] else None,
+        counter_ion=row["counter_ion"],
+        source=row["source"],
+        status=row["status"],
+    )
+
+
+def _limit(row: Mapping[str, str]) -> LimitRow:
+    return LimitRow(
+        limit=row["limit"],
+        family=row["family"],
+        substance=row["substance"],
+        aliases=_several(row["aliases"]),
+        counts_as=row["counts_as"],
+        factor=Fraction(row["factor"]),
+        jurisdiction=row["jurisdiction"],
+        use=row["use"],
+        area=_places(row["area"]),
+        age=row["age"],
+        form=_places(row["form"]),
+        maximum=Fraction(row["max"]) if row["max"] else None,
+        unit=row["unit"],
+        starts=_day(row["from"]),
+        ends=_day(row["until"]),
+        basis=BASES[row["basis"]],
+        machine=row["machine"] == "yes",
+        condition=row["condition"],
+        source=row["source"],
+        status=STATUSES[row["status"]],
+    )
+
+
+def _several(cell: str) -> tuple[str, ...]:
+    return tuple(word for word in cell.split(BETWEEN) if word)
+
+
+def _places(cell: str) -> tuple[str, ...]:
+    """`any` is no restriction; `not: hair; scalp` becomes ("not", "hair", "scalp")."""
+    if cell == "any":
+        return ()
+    if cell.startswith(EXCEPT):
+        return (EXCLUDES, *_several(cell.removeprefix(EXCEPT)))
+    return _several(cell)
+
+
+def _day(cell: str) -> date | None:
+    return date.fromisoformat(cell) if cell else None
