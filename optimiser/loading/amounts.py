@@ -9,7 +9,7 @@ from typing import Literal
 
 from optimiser.domain.formula import Dosed, Line
 from optimiser.domain.ingredient import Place
-from optimiser.loading.findings import Findings, shown
+from optimiser.loading.findings import Findings, shown, squeezed
 from optimiser.loading.names import Reader
 from optimiser.units.numbers import NumberFault, read_number, show_number
 from optimiser.units.quantities import read_amount, read_percent, split_unit
@@ -35,7 +35,7 @@ def read_value(
     text: str, ingredient: str, line: int, reader: Reader, *, cell: str = "", unit: str = ""
 ) -> Written | None:
     """One line value; `unit` is that of the column where the place itself says it."""
-    entry = ingredient
+    text = squeezed(text)
     if _FILLER.fullmatch(text):
         return Written(ingredient, Fraction(0), "fill", line, cell=cell)
     dosed = _DOSED.fullmatch(text)
@@ -43,7 +43,7 @@ def read_value(
         return _read_dosed(dosed, ingredient, line, reader, cell)
     if text.casefold().startswith("to "):
         fix = 'write "to 100 %", or "to pH 5.0, at most 3 %"'
-        reader.findings.add(line, entry, "an amount, or what the line goes to", shown(text), fix, cell)
+        reader.findings.add(line, ingredient, "an amount, or what the line goes to", shown(text), fix, cell)
         return None
     return _plain(text, ingredient, line, reader, cell, unit)
 
@@ -135,11 +135,11 @@ def settle(written: tuple[Written, ...], whole: Sum, findings: Findings) -> Sett
 def _in_percent(written: tuple[Written, ...], whole: Sum, findings: Findings) -> Settled | None:
     total = sum((one.amount for one in written), Fraction(0))
     if any(one.unit == "fill" for one in written):
-        return _on_grid(written, Fraction(1), Fraction(100), whole, findings)
+        return _on_grid(written, Fraction(1), whole, findings)
     if total == 100:
-        return _on_grid(written, Fraction(1), Fraction(100), whole, findings)
+        return _on_grid(written, Fraction(1), whole, findings)
     if whole.normalise:
-        settled = _on_grid(written, 100 / total, Fraction(100), whole, findings, scaled=True)
+        settled = _on_grid(written, 100 / total, whole, findings, scaled=True)
         note = f"The lines summed to {show_number(total)} % and were scaled to 100 %."
         return settled and replace(settled, note=" ".join((note, settled.note)).strip())
     findings.add(
@@ -175,57 +175,62 @@ def _in_grams(written: tuple[Written, ...], whole: Sum, findings: Findings) -> S
             "correct a line, leave batch: out, or write normalise: yes",
         )
         return None
-    settled = _on_grid(written, 100 / batch, Fraction(100), whole, findings, scaled=True)
+    settled = _on_grid(written, 100 / batch, whole, findings, scaled=True)
     return settled and replace(settled, batch_g=whole.batch_g or total)
 
 
 def _on_grid(
-    written: tuple[Written, ...],
-    factor: Fraction,
-    total: Fraction,
-    whole: Sum,
-    findings: Findings,
-    *,
-    scaled: bool = False,
+    written: tuple[Written, ...], factor: Fraction, whole: Sum, findings: Findings, *, scaled: bool = False
 ) -> Settled | None:
-    """Each amount times `factor` on the grid; the filler, or else the largest line, takes the rest."""
+    """Each amount times `factor` on the grid; the filler takes the rest.
+
+    Where no line says "to 100 %", the largest one is the filler.
+    """
     exact = [one.amount * factor for one in written]
     percents = [Fraction(round(value * 10**GRID_PLACES), 10**GRID_PLACES) for value in exact]
-    before = len(findings.problems)
-    for one, value, percent in zip(written, exact, percents, strict=True):
-        if one.unit != "fill" and (percent == 0 or (not scaled and percent != value)):
-            findings.add(
-                one.line,
-                one.ingredient,
-                "steps of 0.001 %",
-                f"{show_number(value, 6)} %",
-                f"write {show_number(max(percent, Fraction(1, 1000)))} %",
-                one.cell,
-            )
-    if len(findings.problems) > before:
+    fit = [_fits(*line, findings, scaled=scaled) for line in zip(written, exact, percents, strict=True)]
+    if not all(fit):
         return None
     filling = [place for place, one in enumerate(written) if one.unit == "fill"]
-    takes = filling[0] if filling else max(range(len(written)), key=lambda place: (percents[place], -place))
-    percents[takes] += total - sum(percents)
-    if percents[takes] < 0:
-        used = total - percents[takes]
-        findings.add(
-            written[takes].line,
-            written[takes].ingredient,
-            "room for the line that fills up to 100 %",
-            f"the other lines sum to {show_number(used)} %",
-            cell=written[takes].cell,
-        )
-        return None
+    takes = filling[0] if filling else _largest(written, percents)
     moved = any(
         one.unit != "fill" and percent != value
         for one, value, percent in zip(written, exact, percents, strict=True)
     )
-    note = (
-        f"Shares were put on steps of 0.001 %; {written[takes].ingredient} takes the rest." if moved else ""
-    )
+    used = sum(percents) - percents[takes]
+    percents[takes] = 100 - used
+    if used > 100:
+        found = f"the other lines sum to {show_number(used)} %"
+        one = written[takes]
+        findings.add(one.line, one.ingredient, "room for the line that takes the rest", found, cell=one.cell)
+        return None
     lines = tuple(
-        Line(one.ingredient, percent, one.unit == "fill", one.dosed, Place(whole.file, one.line))
-        for one, percent in zip(written, percents, strict=True)
+        Line(one.ingredient, percent, place == takes, one.dosed, Place(whole.file, one.line))
+        for place, (one, percent) in enumerate(zip(written, percents, strict=True))
     )
-    return Settled(lines, whole.batch_g, note)
+    notes = [] if filling else [f"No line says to 100 %: {written[takes].ingredient}, the largest, fills up."]
+    notes += (
+        [f"Shares were put on steps of 0.001 %; {written[takes].ingredient} takes the rest."] if moved else []
+    )
+    return Settled(lines, whole.batch_g, " ".join(notes))
+
+
+def _fits(one: Written, value: Fraction, percent: Fraction, findings: Findings, *, scaled: bool) -> bool:
+    """Whether a line stands on a step of the grid: as written in %, or by rounding where scaled."""
+    if one.unit == "fill" or (percent > 0 and (scaled or percent == value)):
+        return True
+    fix = "" if scaled else f"write {show_number(max(percent, Fraction(1, 1000)))} %"
+    findings.add(
+        one.line,
+        one.ingredient,
+        "steps of 0.001 %",
+        f"{show_number(value, 6)} %",
+        fix,
+        one.cell,
+    )
+    return False
+
+
+def _largest(written: tuple[Written, ...], percents: list[Fraction]) -> int:
+    """The place of the largest line that is not dosed to a reading; the first of equals."""
+    return max(range(len(written)), key=lambda at: (written[at].dosed is None, percents[at], -at))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from types import MappingProxyType
 from typing import TypeVar, get_args
 
@@ -151,20 +152,13 @@ def _ancestors(briefs: Mapping[str, Brief], start: str) -> set[str]:
 
 
 def resolve_brief(briefs: Mapping[str, Brief], identifier: str) -> Brief:
-    """The brief with all it builds on taken over, parents first.
+    """The brief with all it builds on taken over, parents first and each brief once.
 
     The child's product facts and aim win; lists are joined; a target on the same measure replaces the
     parent's. Raises KeyError for an unknown brief, ValueError for a circle.
     """
-    return _resolved(briefs, identifier, ())
-
-
-def _resolved(briefs: Mapping[str, Brief], identifier: str, path: tuple[str, ...]) -> Brief:
-    if identifier in path:
-        raise ValueError(f"briefs build on each other in a circle: {' -> '.join((*path, identifier))}")
     child = briefs[identifier]
-    parents = [_resolved(briefs, parent, (*path, identifier)) for parent in child.also]
-    chain = [*parents, child]
+    chain = _lineage(briefs, identifier)
     product: dict[str, str] = {}
     accept: dict[str, str] = {}
     targets: tuple[Wanted, ...] = ()
@@ -173,10 +167,8 @@ def _resolved(briefs: Mapping[str, Brief], identifier: str, path: tuple[str, ...
         accept.update(brief.accept)
         renewed = {measure_of(wanted) for wanted in brief.targets}
         targets = tuple(one for one in targets if measure_of(one) not in renewed) + brief.targets
-    return Brief(
-        id=child.id,
-        name=child.name,
-        also=child.also,
+    return replace(
+        child,
         product=MappingProxyType(product),
         leave_out=tuple(dict.fromkeys(one for brief in chain for one in brief.leave_out)),
         instead_of=tuple(dict.fromkeys(one for brief in chain for one in brief.instead_of)),
@@ -184,5 +176,23 @@ def _resolved(briefs: Mapping[str, Brief], identifier: str, path: tuple[str, ...
         targets=targets,
         accept=MappingProxyType(accept),
         aim=next((brief.aim for brief in reversed(chain) if brief.aim), ()),
-        place=child.place,
     )
+
+
+def _lineage(briefs: Mapping[str, Brief], start: str) -> list[Brief]:
+    """The brief and all it builds on, each once, parents before children."""
+    order: list[str] = []
+    open_ones: set[str] = set()
+    waiting = [(start, False)]
+    while waiting:
+        name, parents_done = waiting.pop()
+        if parents_done:
+            order.append(name)
+            open_ones.discard(name)
+        elif name in open_ones:
+            raise ValueError(f"the brief {name} builds on itself")
+        elif name not in order:
+            open_ones.add(name)
+            waiting.append((name, True))
+            waiting.extend((parent, False) for parent in reversed(briefs[name].also))
+    return [briefs[name] for name in order]

@@ -25,7 +25,7 @@ def read_composition(table: Table, reader: Reader) -> Mapping[str, tuple[Part, .
             continue
         cells = Cells(row, row["ingredient"] or "row", COLUMNS, reader.findings, reader.names.decimal)
         word = cells.text("ingredient", needed=True)
-        owner = reader.ingredient(word, row.line, "row", row.cell("ingredient")) if word else None
+        owner = reader.ingredient(word, row.line, cells.entry, row.cell("ingredient")) if word else None
         part = _part(cells)
         if owner is None or part is None:
             continue

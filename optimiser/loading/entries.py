@@ -7,7 +7,6 @@ from dataclasses import dataclass
 
 from optimiser.loading.findings import Findings, shown
 from optimiser.loading.yaml_nodes import Items, Keys, Node, Text
-from optimiser.problems import did_you_mean
 
 YES = ("yes", "true")
 NO = ("no", "false")
@@ -41,7 +40,7 @@ class Entries:
         missing = [name for name in allowed if name not in node.values]
         for name, line in node.lines.items():
             if name not in allowed:
-                fix = did_you_mean(name, missing) or f"the keys are {', '.join(allowed)}"
+                fix = findings.hint(name, missing) or f"the keys are {', '.join(allowed)}"
                 findings.add(line, entry, "a known key", shown(name), fix)
         return cls(node, entry, findings)
 

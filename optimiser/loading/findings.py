@@ -11,11 +11,14 @@ from optimiser.problems import Problem, did_you_mean
 from optimiser.units.numbers import NumberFault
 
 LONGEST_SHOWN = 80
+MOST_HINTS = 200
 HIDDEN = {"Cc", "Cf", "Cs", "Co", "Zl", "Zp"}
 
 
 def hidden_marks(text: str) -> str:
     """Control, direction and other invisible characters in the text, by code point; or nothing."""
+    if text.isprintable():
+        return ""
     found = {mark for mark in text if mark not in "\n\t\r" and unicodedata.category(mark) in HIDDEN}
     return ", ".join(f"U+{ord(mark):04X}" for mark in sorted(found))
 
@@ -29,12 +32,23 @@ def shown(text: str) -> str:
     return f'"{plain[:LONGEST_SHOWN]}…"' if len(plain) > LONGEST_SHOWN else f'"{plain}"'
 
 
+def squeezed(text: str) -> str:
+    """The text with single blanks, cut to a length that patterns read quickly."""
+    return " ".join(text[:1000].split())
+
+
 @dataclass(slots=True)
 class Findings:
     """Collects the problems of `file` (a path relative to the folder)."""
 
     file: str
     problems: list[Problem] = field(default_factory=list)
+    hints: int = 0
+
+    def hint(self, word: str, known: Iterable[str]) -> str:
+        """A near name for an unknown word; after many such words in one file there is none any more."""
+        self.hints += 1
+        return did_you_mean(word[:LONGEST_SHOWN], known) if self.hints <= MOST_HINTS else ""
 
     def add(
         self, line: int | None, entry: str, expected: str, found: str, fix: str = "", cell: str = ""
@@ -61,5 +75,5 @@ class Findings:
         if word in names:
             return True
         few = f"{what} ({', '.join(names)})" if len(names) <= 8 else what
-        self.add(line, entry, few, shown(word), did_you_mean(word, names), cell)
+        self.add(line, entry, few, shown(word), self.hint(word, names), cell)
         return False

@@ -12,7 +12,7 @@ from optimiser.domain.product import Product
 from optimiser.loading.amounts import Settled, Sum, Written, read_value, settle
 from optimiser.loading.entries import Entries, describe
 from optimiser.loading.findings import shown
-from optimiser.loading.names import NotFound, Reader, find
+from optimiser.loading.names import NotFound, Reader, find, plain
 from optimiser.loading.products import read_facts
 from optimiser.loading.rules import read_targets
 from optimiser.loading.yaml_nodes import Keys, Node, Text
@@ -145,9 +145,9 @@ def check_twins(phase: str, lines: Iterable[Written], reader: Reader) -> None:
 
 def _line(node: Node, reader: Reader) -> Written | None:
     if not isinstance(node, Keys) or len(node.values) != 1:
-        reader.findings.add(
-            node.line, "line", "one ingredient with its amount, {glycerin: 5 %}", describe(node)
-        )
+        fix = 'an amount with a comma needs quotes: {glycerin: "3,5 %"}'
+        shape = "one ingredient with its amount, {glycerin: 5 %}"
+        reader.findings.add(node.line, "line", shape, describe(node), fix)
         return None
     ((word, value),) = node.values.items()
     name = reader.ingredient(word, node.lines[word], "line")
@@ -165,8 +165,8 @@ def _step(node: Node, reader: Reader) -> tuple[Step, int] | None:
     if entries is None:
         return None
     text = entries.text("text", needed=True)
-    found = [(word, find(reader.names.words, word)) for word, _ in entries.texts("about")]
-    about = tuple(name if isinstance(name, str) else word for word, name in found)
+    known = reader.names.words
+    about = tuple(known.get(plain(word), (word,))[0] for word, _ in entries.texts("about"))
     return (Step(text, about), entries.line("about")) if text else None
 
 
@@ -179,7 +179,7 @@ def check_steps(draft: Draft, there: frozenset[str], reader: Reader) -> None:
 
 
 def _missing(word: str, line: int, entry: str, there: frozenset[str], reader: Reader) -> None:
-    found = find(reader.names.words, word)
+    found = find(reader.names.words, word, reader.findings.hint)
     near = found.near if isinstance(found, NotFound) else (found,)
     fix = next((f'write "{one}"' for one in near if one in there), "")
     reader.findings.add(line, entry, "an ingredient of this formula", shown(word), fix)
@@ -189,7 +189,7 @@ def _present(entries: Entries, key: str, there: frozenset[str], reader: Reader) 
     """The ids listed after `key`, each of them a line of the formula."""
     names = []
     for word, line in entries.texts(key):
-        found = find(reader.names.words, word)
+        found = find(reader.names.words, word, reader.findings.hint)
         if isinstance(found, str) and found in there:
             names.append(found)
         else:

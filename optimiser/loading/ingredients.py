@@ -112,14 +112,8 @@ def _refuse_shared_words(cells: Cells, words: dict[str, tuple[str, int]]) -> Non
 def _listed(cells: Cells, vocabulary: Vocabulary) -> Listed | None:
     row, findings = cells.row, cells.findings
     before = len(findings.problems)
-    name, inci, kind = (cells.text(column, needed=True) for column in ("name", "inci", "kind"))
-    if kind:
-        findings.word(row.line, cells.entry, kind, vocabulary.kinds, "a kind", row.cell("kind"))
-    roles = several(row["roles"])
-    for role in roles:
-        findings.word(row.line, cells.entry, role, vocabulary.roles, "a role", row.cell("roles"))
-    if row["form"]:
-        findings.word(row.line, cells.entry, row["form"], FORMS, "a form", row.cell("form"))
+    name, inci = (cells.text(column, needed=True) for column in ("name", "inci"))
+    kind, roles = _words(cells, vocabulary)
     least, most = cells.number("use_min", high=100), cells.number("use_max", high=100)
     if least is not None and most is not None and least > most:
         cells.add(
@@ -150,3 +144,16 @@ def _listed(cells: Cells, vocabulary: Vocabulary) -> Listed | None:
         place=Place(findings.file, row.line),
     )
     return Listed(ingredient, row, price)
+
+
+def _words(cells: Cells, vocabulary: Vocabulary) -> tuple[str, tuple[str, ...]]:
+    """Kind and roles, with each word that is not known noted."""
+    row, findings = cells.row, cells.findings
+    kind, roles, form = cells.text("kind", needed=True), several(row["roles"]), row["form"]
+    if kind:
+        findings.word(row.line, cells.entry, kind, vocabulary.kinds, "a kind", row.cell("kind"))
+    for role in roles:
+        findings.word(row.line, cells.entry, role, vocabulary.roles, "a role", row.cell("roles"))
+    if form:
+        findings.word(row.line, cells.entry, form, FORMS, "a form", row.cell("form"))
+    return kind, roles

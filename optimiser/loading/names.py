@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
 from types import MappingProxyType
@@ -64,14 +64,17 @@ class Names:
                 return self.substances
 
 
-def find(words: Mapping[str, tuple[str, ...]], word: str) -> str | NotFound:
+Hint = Callable[[str, Iterable[str]], str]
+
+
+def find(words: Mapping[str, tuple[str, ...]], word: str, hinting: Hint = did_you_mean) -> str | NotFound:
     """The id that `word` names: an id, a name or an alias in any case."""
     found = words.get(plain(word), ())
     if len(found) == 1:
         return found[0]
     if found:
         return NotFound(word, f"it may be {' or '.join(found)}: write the id", found)
-    hint = did_you_mean(plain(word), words)
+    hint = hinting(plain(word), words)
     near = words.get(hint.removeprefix('did you mean "').removesuffix('"?'), ()) if hint else ()
     also = f" ({', '.join(near)})" if near and f'"{near[0]}"' not in hint else ""
     return NotFound(word, hint + also, near)
@@ -107,7 +110,7 @@ class Reader:
 
     def ingredient(self, word: str, line: int, entry: str, cell: str = "") -> str | None:
         """The id, or None with the problem noted."""
-        found = find(self.names.words, word)
+        found = find(self.names.words, word, self.findings.hint)
         if isinstance(found, str):
             return found
         if self.names.any_ingredient:
@@ -130,10 +133,10 @@ class Reader:
         return Pick(kind, name) if self.findings.word(line, entry, name, known, what, cell) else None
 
     def _substance(self, name: str, line: int, entry: str, cell: str) -> Pick | None:
-        known = {plain(one): one for one in self.names.substances}
+        known = {plain(one): one for one in sorted(self.names.substances)}
         if plain(name) in known:
             return Pick("substance", known[plain(name)])
-        near = did_you_mean(plain(name), known)
+        near = self.findings.hint(plain(name), known)
         expected = "a substance that the tables or the reference name"
         self.findings.add(line, entry, expected, shown(name), near, cell)
         return None

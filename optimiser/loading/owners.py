@@ -33,9 +33,9 @@ def read_owner(cells: Cells, reader: Reader) -> Owner | None:
     for level, known in (("kind", frozenset(reader.names.groups_of)), ("group", reader.names.groups)):
         if text.startswith(f"{level}:"):
             name = text.partition(":")[2].strip()
-            found = cells.findings.word(cells.row.line, "row", name, known, f"a {level}", where)
+            found = cells.findings.word(cells.row.line, cells.entry, name, known, f"a {level}", where)
             return Owner("kind" if level == "kind" else "group", name) if found else None
-    found_id = reader.ingredient(text, cells.row.line, "row", where)
+    found_id = reader.ingredient(text, cells.row.line, cells.entry, where)
     return Owner("ingredient", found_id) if found_id else None
 
 

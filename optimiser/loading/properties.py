@@ -80,8 +80,7 @@ def _read(cells: Cells, owned: Owned[Figure], reader: Reader, properties: Mappin
         )
         cells.add("value", f"{name} from {meant.low} to {meant.high} {meant.unit}", ends)
         return
-    first = owned.first_line(owner, name)
-    if first is not None:
+    if (first := owned.first_line(owner, name)) is not None:
         cells.add("property", f"one row for {name}", f"another on line {first}", "remove one")
         return
     owned.put(

@@ -10,7 +10,7 @@ from fractions import Fraction
 from optimiser.domain.ingredient import Place
 from optimiser.domain.wanted import Span, Topic, Wanted
 from optimiser.loading.entries import Entries, describe
-from optimiser.loading.findings import shown
+from optimiser.loading.findings import shown, squeezed
 from optimiser.loading.names import Reader
 from optimiser.loading.yaml_nodes import Items, Keys, Node, Text
 from optimiser.units.numbers import NumberFault, read_number
@@ -249,7 +249,7 @@ def _one_side(span: Span, limit: str, entries: Entries, reader: Reader, scale: S
     side = "low" if limit == "at_least" else "high"
     if not text:
         return span
-    of_base = _OF_BASE.fullmatch(text)
+    of_base = _OF_BASE.fullmatch(squeezed(text))
     if of_base is None:
         value = _limit(text, entries.line(limit), entries.entry, reader, scale)
         return span if value is None else replace(span, **{side: value})
@@ -262,7 +262,11 @@ def _between(span: Span, entries: Entries, reader: Reader, scale: Scale) -> Span
     texts = entries.texts("between")
     if len(texts) != 2:
         reader.findings.add(
-            entries.line("between"), entries.entry, "two limits, [lower, upper]", f"{len(texts)}"
+            entries.line("between"),
+            entries.entry,
+            "two limits, [lower, upper]",
+            f"{len(texts)}",
+            "put numbers with a comma in quotes",
         )
         return span
     if span.low is not None or span.high is not None:
@@ -273,7 +277,7 @@ def _between(span: Span, entries: Entries, reader: Reader, scale: Scale) -> Span
 
 def _within(span: Span, entries: Entries, reader: Reader) -> Span:
     text = entries.text("within", needed=True)
-    of_base = _OF_BASE.fullmatch(text)
+    of_base = _OF_BASE.fullmatch(squeezed(text))
     body = of_base[1] if of_base else ""
     line = entries.line("within")
     points = re.fullmatch(r"(.+?)\s*points?", body, re.IGNORECASE)

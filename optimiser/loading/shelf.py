@@ -40,7 +40,7 @@ def _lot(cells: Cells, reader: Reader) -> Lot | None:
     row = cells.row
     before = len(reader.findings.problems)
     word = cells.text("ingredient", needed=True)
-    name = reader.ingredient(word, row.line, "row", row.cell("ingredient")) if word else None
+    name = reader.ingredient(word, row.line, cells.entry, row.cell("ingredient")) if word else None
     lot, amount = cells.text("lot", needed=True), cells.text("amount", needed=True)
     grams = None
     if amount:

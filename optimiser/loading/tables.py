@@ -12,9 +12,9 @@ from types import MappingProxyType
 
 from optimiser.loading.findings import Findings, hidden_marks, shown
 from optimiser.loading.text_files import read_text
-from optimiser.problems import did_you_mean
 
-MOST_ROWS = 50_000
+MOST_ROWS = 20_000
+LONGEST_HEADING = 80
 MOST_COLUMNS = 100
 LONGEST_CELL = 10_000
 _UNIT = re.compile(r"(.*?)\s*[\[(]\s*(.*?)\s*[\])]\s*")
@@ -107,7 +107,7 @@ def _delimiter(text: str, columns: Columns) -> str:
 
 def _split_header(text: str) -> tuple[str, str]:
     """("use_max", "%") from "Use max [%]"."""
-    found = _UNIT.fullmatch(text)
+    found = _UNIT.fullmatch(text) if len(text) <= LONGEST_HEADING else None
     name, unit = (found[1], found[2]) if found else (text, "")
     return re.sub(r"[\s_]+", "_", name.strip().casefold()), unit
 
@@ -152,7 +152,7 @@ def _header(line: int, cells: list[str], columns: Columns, findings: Findings) -
         if name in head:
             findings.add(line, "header", "each column once", f"{shown(name)} twice", "remove or rename one")
         elif name not in columns.names:
-            hint = did_you_mean(name, missing)
+            hint = findings.hint(name, missing)
             offered.update(word for word in missing if f'"{word}"' in hint)
             fix = hint or f"rename or remove it; the columns are {', '.join(columns.names)}"
             findings.add(line, "header", "a column of this table", shown(name), fix)

@@ -10,7 +10,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
-from optimiser.loading.findings import Findings
+from optimiser.loading.findings import Findings, shown
 from optimiser.loading.tables import MOST_COLUMNS, MOST_ROWS, Columns, Table, build
 from optimiser.loading.text_files import read_bytes
 from optimiser.units.numbers import MARKS, DecimalMark
@@ -55,8 +55,9 @@ def _harmless(data: bytes, findings: Findings) -> bool:
                 )
                 return False
             for part in parts:
-                if part.filename.endswith((".xml", ".rels")) and b"<!" in archive.open(part).read(1000):
-                    findings.add(None, "file", "a workbook without declarations", f"<! in {part.filename}")
+                if _declares(archive, part):
+                    found = f"one in {shown(part.filename)}"
+                    findings.add(None, "file", "a workbook without declarations", found)
                     return False
     except (zipfile.BadZipFile, OSError, RuntimeError, NotImplementedError, ValueError, EOFError) as error:
         findings.add(
@@ -64,6 +65,13 @@ def _harmless(data: bytes, findings: Findings) -> bool:
         )
         return False
     return True
+
+
+def _declares(archive: zipfile.ZipFile, part: zipfile.ZipInfo) -> bool:
+    """Whether an XML part brings a document type, which may declare entities without end."""
+    with archive.open(part) as opened:
+        start = opened.read(100_000).replace(b"\0", b"")
+    return b"<!DOCTYPE" in start or b"<!ENTITY" in start
 
 
 def _records(sheet: Any, formulas: Any, decimal: DecimalMark) -> Iterator[tuple[int, list[str]]]:

@@ -157,10 +157,11 @@ def _substances(
 ) -> frozenset[str]:
     """Every substance that the reference or the folder names."""
     rows, _ = load.table("substances", SUBSTANCES)
-    names = {row["substance"] for row in rows.rows} | set(load_substances())
+    names = {row["substance"] for row in rows.rows}
+    names |= {substance.name for substance in load_substances().values()}
     names |= {part.substance for parts in made_of.values() for part in parts}
     names |= {name for one in listed for name in one.ingredient.inci.split(ingredients.BLEND)}
-    names |= {limit.substance for limit in load_limits()}
+    names |= {name for limit in load_limits() for name in (limit.substance, *limit.aliases)}
     return frozenset(name.strip() for name in names if name.strip())
 
 

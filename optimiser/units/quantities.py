@@ -42,6 +42,7 @@ VOLUMES = {
     "fl. oz.": "fluid_ounce",
 }
 METRIC = {"milligram": Fraction(1, 1000), "gram": Fraction(1), "kilogram": Fraction(1000)}
+LONGEST_QUANTITY = 200
 CURRENCY_SIGNS = {"€": "EUR", "£": "GBP", "$": "USD"}
 
 _NUMBER_AND_UNIT = re.compile(
@@ -51,7 +52,7 @@ _NUMBER_AND_UNIT = re.compile(
 
 def split_unit(text: str) -> tuple[str, str] | None:
     """("1,5", "kg") from "1,5 kg"; None where the text does not begin with a number."""
-    found = _NUMBER_AND_UNIT.fullmatch(tidy(text))
+    found = _NUMBER_AND_UNIT.fullmatch(tidy(text)) if len(text) <= LONGEST_QUANTITY else None
     return (found[1], " ".join(found[2].split())) if found else None
 
 
