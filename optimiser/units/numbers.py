@@ -15,9 +15,11 @@ MINUS = str.maketrans({"\u2212": "-", "\ufe63": "-", "\uff0d": "-"})
 SPACES = str.maketrans(dict.fromkeys("\u00a0\u2007\u2008\u2009\u200a\u202f", " "))
 
 _SHAPE = re.compile(r"([+-]?)([0-9][0-9 .,]*|[.,][0-9]+)(?:[eE]([+-]?[0-9]{1,3}))?", re.ASCII)
+_MONTH = r"(?:jan|feb|fév|mar|mär|mrz|apr|avr|ma[iy]|ju[nil]|aug|aoû|sep|o[ck]t|nov|de[cz]|déc)[^\W\d_]*\.?"
 _DATE = re.compile(
-    r"[0-9]{1,4}[-/.][0-9]{1,2}[-/.][0-9]{1,4}.*|[0-9]{1,2}[-/ .]+[^\W\d_]{3,9}\.?(?:[-/ .]+[0-9]{2,4})?"
-    r"|[^\W\d_]{3,9}[-/ .]+[0-9]{2,4}|[0-9]{1,2}/[0-9]{1,2}"
+    r"[0-9]{1,4}[-/.][0-9]{1,2}[-/.][0-9]{1,4}.*|[0-9]{1,2}/[0-9]{1,2}"
+    rf"|[0-9]{{1,2}}[-/ .]+{_MONTH}(?:[-/ .]+[0-9]{{2,4}})?|{_MONTH}[-/ .]+[0-9]{{2,4}}",
+    re.IGNORECASE,
 )
 _GROUPED = {mark: re.compile(rf"[0-9]{{1,3}}(?:{re.escape(mark)}[0-9]{{3}})+", re.ASCII) for mark in " .,"}
 
@@ -58,6 +60,14 @@ def read_number(text: str, *, decimal: DecimalMark = "point") -> Fraction | Numb
         return NumberFault(text, "a number of everyday size", "write it out")
     number = Fraction(digits) * Fraction(10) ** exponent
     return -number if shape[1] == "-" else number
+
+
+def date_fault(text: str) -> NumberFault | None:
+    """Why a text that is a date is no number; None where it is none."""
+    plain = tidy(text[: LONGEST + 1])
+    if _DATE.fullmatch(plain) and not _groups(plain):
+        return NumberFault(text, "a number", _hint(plain, "point"))
+    return None
 
 
 def _groups(plain: str) -> bool:

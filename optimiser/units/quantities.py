@@ -9,7 +9,7 @@ from functools import lru_cache
 from typing import Any
 
 from optimiser.problems import did_you_mean
-from optimiser.units.numbers import DecimalMark, NumberFault, read_number, tidy
+from optimiser.units.numbers import DecimalMark, NumberFault, date_fault, read_number, tidy
 
 WEIGHTS = {
     "mg": "milligram",
@@ -76,6 +76,9 @@ def read_amount(
 def _number_and_unit(text: str, decimal: DecimalMark) -> tuple[Fraction, str] | NumberFault:
     """A number that is not negative, and what stands behind it."""
     split = split_unit(text)
+    dated = date_fault(text)
+    if dated is not None:
+        return dated
     if split is None:
         return NumberFault(text, "an amount", "write a number and a unit, such as 250 g")
     number = read_number(split[0], decimal=decimal)
@@ -123,6 +126,9 @@ def read_with_unit(
 ) -> Fraction | NumberFault:
     """A number in `unit` ("38 %", "0.9 g/g", "5.0" where the unit is pH or "-"); `bare` lets the unit out."""
     split = split_unit(text)
+    dated = date_fault(text)
+    if dated is not None:
+        return dated
     if split is None:
         return NumberFault(text, f"a number in {unit}" if unit not in ("-", "") else "a number")
     number, found = split

@@ -96,7 +96,7 @@ def test_an_ingredient_may_stand_in_several_phases(tmp_path: Path) -> None:
         ("csv", "phase;ingredient;amount [%]\nA;glycerin;5\n;xanthan;0.4\nB;water;to 100 %\nB;kaolin;20\n"),
         (
             "csv",
-            "phase\tingredient\tamount [g]\nA\tglycerin\t10\n\txanthan\t0.8\nB\twater\t149.2\nB\tkaolin\t40\n",
+            "phase\tingredient\tamount [g]\nA\tglycerin\t5\n\txanthan\t.4\nB\twater\t74.6\nB\tkaolin\t20\n",
         ),
     ],
 )

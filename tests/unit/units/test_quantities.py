@@ -24,6 +24,8 @@ from optimiser.units.quantities import read_amount, read_percent, read_price, re
         ("1 250 g", "point", "1250"),
         ("1e3 g", "point", "1000"),
         ("1 G", "point", "1"),
+        ("5 grams", "point", "5"),
+        ("2 kilo", "point", "2000"),
     ],
 )
 def test_weights_are_exact(text: str, decimal: DecimalMark, grams: str) -> None:
