@@ -39,7 +39,7 @@ def read_formula(identifier: str, node: Keys, reader: Reader, default_batch_g: F
         return None
     name = entries.text("name", needed=True)
     facts = read_facts(entries.get("product"), "formula", reader.findings)
-    drafts = _phases(entries, reader)
+    drafts = read_phases(entries, reader)
     whole = Sum(
         reader.findings.file, entries.line("phases"), read_batch(entries, reader), entries.yes("normalise")
     )
@@ -101,7 +101,7 @@ def with_lines(drafts: tuple[Draft, ...], lines: tuple[Line, ...]) -> tuple[Phas
     return tuple(phases)
 
 
-def _phases(entries: Entries, reader: Reader) -> tuple[Draft, ...]:
+def read_phases(entries: Entries, reader: Reader) -> tuple[Draft, ...]:
     nodes = entries.items("phases")
     if not nodes and "phases" not in entries:
         reader.findings.add(entries.node.line, "formula", "phases: with their lines", "none")

@@ -1,0 +1,82 @@
+"""A proposal as a file that a sheet can be made from later."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import Any
+
+import yaml
+
+from optimiser.domain.outcome import Proposal, ProposedLine
+from optimiser.domain.request import Request
+from optimiser.domain.selector import AnyOf, Selector
+from optimiser.export.answer_rules import selector_list
+from optimiser.export.plain import clean, decimal_text
+from optimiser.export.provenance import Provenance
+from optimiser.loading.proposals import FORMAT
+from optimiser.requests.options import Options
+
+HEAD = "# Computed proposal, not tested. Written by the optimiser; judged again before a sheet is printed.\n"
+WIDTH = 110
+
+
+def proposal_text(proposal: Proposal, request: Request, options: Options, *, provenance: Provenance) -> str:
+    """YAML with these keys; the same proposal gives the same bytes.
+
+    `format` (1), `name` (what was asked), `heading` (which of the proposals), `formula` (id of the base),
+    `briefs` (ids), `options` (`leave_out`, `instead_of`, `only_from`, `aim`, `bare`: what was said beside the briefs),
+    `batch`, `phases` with `lines` in the formula's own notation, `provenance` (`version`, `table`, `request`,
+    `solvers`). Numbers have a decimal point whatever the worktable's mark.
+    `optimiser.loading.proposals.read_proposal` reads it back.
+    """
+    content: dict[str, Any] = {
+        "format": str(FORMAT),
+        "name": clean(request.name),
+        "heading": clean(proposal.heading),
+        "formula": request.formula.id,
+        "briefs": list(options.briefs),
+        "options": _options(options),
+        "batch": f"{decimal_text(request.batch_g)} g",
+        "phases": _phases(proposal),
+        "provenance": {
+            "version": provenance.version,
+            "table": provenance.table_digest,
+            "request": provenance.request_digest,
+            "solvers": provenance.solvers,
+        },
+    }
+    return HEAD + yaml.safe_dump(content, sort_keys=False, allow_unicode=True, width=WIDTH)
+
+
+def _options(options: Options) -> dict[str, Any]:
+    return {
+        "leave_out": [_selector(one) for one in options.leave_out],
+        "instead_of": [{"out": out, "use": use} for out, use in options.instead_of],
+        "only_from": options.only_from,
+        "aim": list(options.aim),
+        "bare": "yes" if options.bare else "no",
+    }
+
+
+def _selector(selector: Selector) -> str | dict[str, list[str]]:
+    words = selector_list(selector)
+    return {"any": words} if isinstance(selector, AnyOf) else words[0]
+
+
+def _phases(proposal: Proposal) -> list[dict[str, Any]]:
+    names = dict.fromkeys(line.phase for line in proposal.lines)
+    return [
+        {
+            "phase": name,
+            "lines": [{line.ingredient: _value(line)} for line in proposal.lines if line.phase == name],
+        }
+        for name in names
+    ]
+
+
+def _value(line: ProposedLine) -> str:
+    """`5 %`, `to 100 %`, `to pH 5.0, at most 3 %`."""
+    if line.fills:
+        return "to 100 %"
+    share = f"{decimal_text(Fraction(line.percent))} %"
+    return f"to {line.dosed.to}, at most {share}" if line.dosed else share

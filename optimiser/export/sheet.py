@@ -1,0 +1,136 @@
+"""The trial-batch sheet as a value: what every printed form of it is made from.
+
+Texts are cleaned of invisible characters. Shares are in % w/w, weights in grams.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Literal
+
+from optimiser.export.provenance import Provenance
+from optimiser.units.numbers import DecimalMark
+
+How = Literal["out", "in", "moved"]
+StepKind = Literal["formula", "new", "dose", "hold back", "undecided"]
+
+
+@dataclass(frozen=True, slots=True)
+class SheetLine:
+    """One line to weigh. `places` are the decimals its balance reads.
+
+    `dosed` names the reading of a line that is added to it: then `grams` is a ceiling. `notes` speak of the
+    weighing, `cautions` of people and jar.
+    """
+
+    number: int
+    ingredient: str
+    name: str
+    inci: str
+    old: Fraction
+    new: Fraction
+    grams: Fraction
+    places: int
+    low: Fraction
+    high: Fraction
+    came: bool = False
+    dosed: str = ""
+    notes: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class SheetStep:
+    """One step. `check` says what to look at first; a step that is not `ready` is to be decided first."""
+
+    number: int
+    text: str
+    kind: StepKind = "formula"
+    check: str = ""
+    ready: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class SheetPhase:
+    """`old` is the phase's share of the base, lines that are gone included."""
+
+    name: str
+    title: str
+    lines: tuple[SheetLine, ...]
+    steps: tuple[SheetStep, ...]
+    old: Fraction
+
+    @property
+    def new(self) -> Fraction:
+        return sum((line.new for line in self.lines), Fraction(0))
+
+    @property
+    def grams(self) -> Fraction:
+        return sum((line.grams for line in self.lines), Fraction(0))
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """Something to read or look at: `target` is what is wanted, `unit` that of the reading."""
+
+    when: str
+    what: str
+    target: str
+    unit: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ChangeRow:
+    """An ingredient that went out, came in or moved, with the reasons in words."""
+
+    name: str
+    how: How
+    old: Fraction
+    new: Fraction
+    because: tuple[str, ...] = ()
+    work: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    what: str
+    text: str
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """All of the sheet. `percent_places` are the decimals of shares, `places` those of the weights' sum."""
+
+    title: str
+    formula: str
+    heading: str
+    asked: str
+    status: str
+    batch_g: Fraction
+    batch_note: str
+    places: int
+    percent_places: int
+    decimal: DecimalMark
+    blanks: tuple[str, ...]
+    before: tuple[str, ...]
+    phases: tuple[SheetPhase, ...]
+    checks: tuple[Check, ...]
+    cautions: tuple[str, ...]
+    changes: tuple[ChangeRow, ...]
+    on_paper: tuple[str, ...]
+    unmet: tuple[Note, ...]
+    sets_off: tuple[Note, ...]
+    by_hand: tuple[Note, ...]
+    rests_on: tuple[Note, ...]
+    foot: tuple[str, ...]
+    provenance: Provenance
+
+    @property
+    def lines(self) -> tuple[SheetLine, ...]:
+        return tuple(line for phase in self.phases for line in phase.lines)
+
+    @property
+    def new(self) -> Fraction:
+        return sum((line.new for line in self.lines), Fraction(0))

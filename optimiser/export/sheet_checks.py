@@ -1,0 +1,120 @@
+"""What is read and looked at while a trial is made, and what stands on paper about it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from fractions import Fraction
+
+from optimiser.domain.ingredient import Ingredient
+from optimiser.domain.outcome import Proposal, Verdict
+from optimiser.domain.request import Request
+from optimiser.domain.rules import Covers
+from optimiser.export.plain import clean
+from optimiser.export.sheet import Check
+from optimiser.export.wording import Wording, joined
+
+HEAT_SENSITIVE_C = Fraction(45)
+LOOKS = "as the base; even, no free liquid, no gas, no crystals"
+HOT_C = Fraction(60)
+DILUTED = "pH of 1 part in 10 with distilled water"
+TIDY = (
+    "Tools, bench and packs washed, wiped with 60 to 80 % alcohol and dry.",
+    "Balance level and at zero; every line in its own labelled cup, lot written down.",
+)
+WORN = ("dust mask", "goggles", "gloves")
+
+
+def before_starting(present: Iterable[Ingredient]) -> tuple[str, ...]:
+    """What is made ready, and what is worn for the lines that are there (common practice)."""
+    worn = {clean(item) for ingredient in present if ingredient.way for item in ingredient.way.wear} - {""}
+    order = sorted(worn, key=lambda item: (WORN.index(item) if item in WORN else len(WORN), item))
+    wear = (f"Worn for this batch: {joined(order)}.",) if order else ()
+    return (*TIDY, *wear, "One labelled jar of the batch is kept.")
+
+
+def has_water(present: Iterable[Ingredient]) -> bool:
+    return any(ingredient.group == "water" for ingredient in present)
+
+
+def checks_of(
+    request: Request, present: tuple[Ingredient, ...], batch: str, wording: Wording
+) -> tuple[Check, ...]:
+    """Readings in the order they are taken."""
+    watery = has_water(present)
+    window = request.ph_window
+    target = f"{wording.number(window[0])} to {wording.number(window[1])}" if window else "write it down"
+    thick = "thickness" if watery else "hardness and melt"
+    found = [*_heat_checks(present, wording, watery=watery)]
+    if watery or window:
+        found.append(Check("before filling", DILUTED, target))
+    found += [
+        Check("before filling", f"Appearance, smell, {thick}", LOOKS),
+        Check("before filling", "Yield", f"of {batch} weighed in", "g"),
+    ]
+    if any(ingredient.group == "clay" for ingredient in present) and (watery or window):
+        found.append(Check("after 1 h", DILUTED, target))
+    if watery or window:
+        found.append(Check("after 24 h", DILUTED, target))
+    found.append(Check("after 24 h", f"Appearance, smell, {thick}", LOOKS))
+    if any(ingredient.group == "clay" for ingredient in present) and (watery or window):
+        found.append(Check("after 1 week", DILUTED, target))
+    return tuple(found)
+
+
+def _heat_checks(present: tuple[Ingredient, ...], wording: Wording, *, watery: bool) -> list[Check]:
+    """Temperatures to be below before heat-sensitive lines go in, and water lost by heating."""
+    limits: dict[Fraction, list[str]] = {}
+    for ingredient in present:
+        limit = heat_limit(ingredient)
+        if limit is not None and limit <= HEAT_SENSITIVE_C:
+            limits.setdefault(limit, []).append(wording.name(ingredient.id))
+    found = []
+    starts = [i.way.add_from_c for i in present if i.way is not None and i.way.add_from_c is not None]
+    if watery and max(starts, default=Fraction(0)) >= HOT_C:
+        found.append(
+            Check("water put back", "Pot weighed before and after heating", "as before heating", "g")
+        )
+    found += [
+        Check("batch", f"Temperature before {joined(names)}", f"{wording.number(limit)} °C or cooler", "°C")
+        for limit, names in sorted(limits.items(), reverse=True)
+    ]
+    return found
+
+
+def heat_limit(ingredient: Ingredient) -> Fraction | None:
+    """The lowest of what its way of adding and its own heat limit allow, in °C."""
+    figure = ingredient.figure("max_temp")
+    stated = [] if figure is None else [figure.low]
+    if ingredient.way is not None and ingredient.way.add_to_c is not None:
+        stated.append(ingredient.way.add_to_c)
+    return min(stated, default=None)
+
+
+def on_paper(proposal: Proposal, present: tuple[Ingredient, ...], wording: Wording) -> tuple[str, ...]:
+    """Which microbes are covered on paper and up to which pH, and what that does not show."""
+    covers = [v for v in proposal.verdicts if isinstance(v.rule, Covers)]
+    found = [_covered(group, wording) for group in _by_top(v for v in covers if v.met)]
+    missing = [clean(v.rule.group) for v in covers if not v.met and isinstance(v.rule, Covers)]
+    if missing:
+        found.append(f"Does not cover {joined(sorted(missing))} on paper.")
+    if not found and has_water(present):
+        found.append("Nothing was asked about cover against bacteria, yeast and mould.")
+    if found:
+        found.append("Only a challenge test shows whether it holds.")
+    if not proposal.optimal:
+        found.append("It meets every must; that no other formula does it with less was not proved.")
+    return tuple(found)
+
+
+def _by_top(verdicts: Iterable[Verdict]) -> list[tuple[Fraction | None, list[str]]]:
+    tops: dict[Fraction | None, list[str]] = {}
+    for verdict in verdicts:
+        if isinstance(verdict.rule, Covers):
+            tops.setdefault(verdict.rule.ph_top, []).append(clean(verdict.rule.group))
+    return sorted(tops.items(), key=lambda item: (item[0] is None, item[0] or Fraction(0)))
+
+
+def _covered(group: tuple[Fraction | None, list[str]], wording: Wording) -> str:
+    top, names = group
+    upto = "" if top is None else f" at pH up to {wording.number(top)}"
+    return f"Covers {joined(dict.fromkeys(names))} on paper{upto}."

@@ -1,0 +1,76 @@
+"""The sheet as one HTML page that prints well: no script, nothing from outside."""
+
+from __future__ import annotations
+
+import re
+from fractions import Fraction
+from functools import cache
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+
+from optimiser.export.sheet import Check, Sheet
+from optimiser.units.numbers import MARKS, show_number
+
+_UNIT = re.compile(r"([0-9]) (%|g|min|h|°C)(?!\w)")
+
+
+def sheet_html(sheet: Sheet) -> str:
+    """The page. All text from the data is escaped; the same sheet gives the same bytes."""
+    numbers = _Numbers(sheet)
+    template = _environment().get_template("sheet.html.j2")
+    return (
+        template.render(
+            sheet=sheet,
+            share=numbers.share,
+            grams=numbers.grams,
+            rest=numbers.rest,
+            readings=_readings(sheet),
+        )
+        + "\n"
+    )
+
+
+def _readings(sheet: Sheet) -> tuple[tuple[Check, ...], ...]:
+    """Checks of the same thing side by side, in the order of the first of each."""
+    found: dict[tuple[str, str], list[Check]] = {}
+    for check in sheet.checks:
+        found.setdefault((check.what, check.target), []).append(check)
+    return tuple(tuple(checks) for checks in found.values())
+
+
+@cache
+def _environment() -> Environment:
+    environment = Environment(
+        loader=PackageLoader("optimiser.export", "templates"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.filters["together"] = together
+    return environment
+
+
+def together(text: str) -> str:
+    """The text with each number kept on one line with its unit."""
+    return _UNIT.sub("\\1\u00a0\\2", text)
+
+
+class _Numbers:
+    """Numbers of one sheet, each column with the same digits."""
+
+    def __init__(self, sheet: Sheet) -> None:
+        self._sheet = sheet
+
+    def share(self, value: Fraction) -> str:
+        return show_number(value, self._sheet.percent_places, decimal=self._sheet.decimal, trim=False)
+
+    def grams(self, value: Fraction, places: int) -> str:
+        """Only the decimals that the balance reads."""
+        return show_number(value, places, decimal=self._sheet.decimal, trim=False)
+
+    def rest(self, places: int) -> str:
+        """The decimals of the column that the balance does not read: kept open, unseen."""
+        missing = self._sheet.places - places
+        mark = "" if places else MARKS[self._sheet.decimal]
+        return mark + "0" * missing if missing > 0 else ""

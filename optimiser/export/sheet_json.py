@@ -1,0 +1,103 @@
+"""The sheet as JSON: every number a decimal string with its unit."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+from optimiser.export.plain import quantity
+from optimiser.export.provenance import Provenance
+from optimiser.export.sheet import Note, Sheet, SheetLine, SheetPhase
+
+FORMAT = 1
+
+
+def sheet_json(sheet: Sheet) -> str:
+    """The text of `sheet_dict`, two blanks deep, with a line end."""
+    return json.dumps(sheet_dict(sheet), ensure_ascii=False, indent=2) + "\n"
+
+
+def sheet_dict(sheet: Sheet) -> dict[str, Any]:
+    return {
+        "format": FORMAT,
+        "title": sheet.title,
+        "status": sheet.status,
+        "formula": sheet.formula,
+        "proposal": sheet.heading,
+        "asked": sheet.asked,
+        "batch": quantity(sheet.batch_g, "g"),
+        "batch_note": sheet.batch_note,
+        "before": list(sheet.before),
+        "cautions": list(sheet.cautions),
+        "phases": [_phase(phase) for phase in sheet.phases],
+        "checks": [
+            {"when": one.when, "what": one.what, "target": one.target, "unit": one.unit}
+            for one in sheet.checks
+        ],
+        "changes": [
+            {
+                "name": row.name,
+                "how": row.how,
+                "from": quantity(row.old, "%"),
+                "to": quantity(row.new, "%"),
+                "because": list(row.because),
+                "work": list(row.work),
+            }
+            for row in sheet.changes
+        ],
+        "on_paper": list(sheet.on_paper),
+        "unmet_wishes": _notes(sheet.unmet),
+        "sets_off": _notes(sheet.sets_off),
+        "by_hand": _notes(sheet.by_hand),
+        "rests_on": _notes(sheet.rests_on),
+        "foot": list(sheet.foot),
+        "provenance": provenance_dict(sheet.provenance),
+    }
+
+
+def provenance_dict(provenance: Provenance) -> dict[str, str]:
+    return {
+        "version": provenance.version,
+        "table_sha256": provenance.table_digest,
+        "request_sha256": provenance.request_digest,
+        "code": provenance.code,
+        "solvers": provenance.solvers,
+    }
+
+
+def _phase(phase: SheetPhase) -> dict[str, Any]:
+    return {
+        "phase": phase.name,
+        "title": phase.title,
+        "lines": [_line(line) for line in phase.lines],
+        "steps": [
+            {
+                "number": str(one.number),
+                "text": one.text,
+                "kind": one.kind,
+                "check": one.check,
+                "ready": one.ready,
+            }
+            for one in phase.steps
+        ],
+    }
+
+
+def _line(line: SheetLine) -> dict[str, Any]:
+    return {
+        "number": str(line.number),
+        "ingredient": line.ingredient,
+        "name": line.name,
+        "inci": line.inci,
+        "from": quantity(line.old, "%"),
+        "percent": quantity(line.new, "%"),
+        "weigh": quantity(line.grams, "g"),
+        "accept": {"low": quantity(line.low, "g"), "high": quantity(line.high, "g")},
+        "to_reading": line.dosed,
+        "notes": list(line.notes),
+        "cautions": list(line.cautions),
+    }
+
+
+def _notes(notes: tuple[Note, ...]) -> list[dict[str, str]]:
+    return [{"what": note.what, "text": note.text, "source": note.source} for note in notes]
