@@ -10,9 +10,9 @@ from fractions import Fraction
 class Substance:
     """Published constants of a substance, by INCI name.
 
-    `molar_mass` in g/mol; `pka` the acid constants at 25 C, strongest acid first (for a base those of its
-    protonated form); `charge` the charge of the form named when fully dissociated, `counter_ion` what
-    goes with it.
+    `molar_mass` in g/mol; `pka` the acid constants at 25 C, strongest acid first. `charge` is that of an acid
+    with all its protons gone, of a base with all of them on, of a salt's own ion; `counter_ion` goes with it.
+    `status` is that of the weakest part: seen, computed (from the formula) or memory.
     """
 
     name: str

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal
 
-Carried = Literal["share", "level", "none"]
+Carried = Literal["share", "level", "line", "none"]
 Holds = Literal["must", "range"]
 CompositionNeed = Literal["single", "required"]
 Summing = Literal["yes", "level", "no"]

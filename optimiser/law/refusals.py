@@ -89,6 +89,6 @@ def _by_claim(texts: tuple[str, ...]) -> list[Refusal]:
             )
         )
     if any(word in said for word in PREGNANCY):
-        text = "No proposal that is said to suit pregnancy: leave out what you choose, and ask a midwife or doctor."
+        text = "No proposal that is said to suit pregnancy: leave out what you choose, and ask a doctor."
         found.append(Refusal("claim", text, "Bozzo 2011, Can Fam Physician 57:665"))
     return found

@@ -14,13 +14,13 @@ def sentence_of(rows: Sequence[LimitRow]) -> str:
     leave-on product (Regulation (EC) No 1223/2009, Annex V entry 1).".
     """
     first = rows[0]
-    together = " together" if len(rows) > 1 and first.maximum else ""
+    together = " together" if len(rows) > 1 and " and " in first.family and "," not in first.family else ""
     counted = f", counted as {first.counts_as}" if first.counts_as and first.maximum else ""
+    text = f"{first.family}{together}{counted}: {_bound(first)}{product_words(first)}"
+    details = [first.condition, _other_forms(first.form)]
+    text = "; ".join([text, *(detail for detail in details if detail)])
     advice = ", advice and not law" if first.basis == "advice" else ""
     memory = ", from memory" if any(row.status == "memory" for row in rows) else ""
-    text = f"{first.family}{together}{counted}: {_bound(first)}{product_words(first)}"
-    if first.condition:
-        text += f"; {first.condition}"
     return f"{text} ({first.instrument}{advice}{memory})."
 
 
@@ -32,33 +32,27 @@ def _bound(row: LimitRow) -> str:
 
 
 def product_words(row: LimitRow) -> str:
-    """ " in a leave-on product for the face", or nothing when the limit holds for every product."""
+    """Such as " in a leave-on product for the face"; nothing when the limit holds for every product."""
     use = f"{row.use} " if row.use != "any" else ""
-    parts = [_listed(row.area, "for the ", "not for the ", "or"), _age(row.age)]
-    parts += [_listed(row.form, "as ", "not as ", "or")]
-    tail = " ".join(part for part in parts if part)
-    if not use and not tail:
-        return ""
-    article = "an" if use.startswith(("a", "e", "i", "o")) else "a"
-    return f" in {article} {use}product" + (f" {tail}" if tail else "")
+    parts = (_named(row.area, "for the "), _age(row.age), _named(row.form, "sold as "))
+    tail = "".join(f" {part}" for part in parts if part)
+    return f" in a {use}product{tail}" if use or tail else ""
 
 
-def _listed(words: tuple[str, ...], lead: str, barring: str, joint: str) -> str:
-    if not words:
-        return ""
-    barred = words[0] == EXCLUDES
-    names = words[1:] if barred else words
-    text = names[0] if len(names) == 1 else f"{', '.join(names[:-1])} {joint} {names[-1]}"
-    return (barring if barred else lead) + text
+def _named(words: tuple[str, ...], lead: str) -> str:
+    return lead + _either(words) if words and words[0] != EXCLUDES else ""
+
+
+def _other_forms(words: tuple[str, ...]) -> str:
+    return f"another limit holds as {_either(words[1:])}" if words and words[0] == EXCLUDES else ""
+
+
+def _either(words: tuple[str, ...]) -> str:
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} or {words[-1]}"
 
 
 def _age(age: str) -> str:
-    if age == "any":
-        return ""
-    years = age.rpartition("-")[2]
-    return (
-        f"for users of {years} years or more" if age.startswith(EXCLUDES) else f"for children under {years}"
-    )
+    return f"for children under {age.rpartition('-')[2]}" if age.startswith("under") else ""
 
 
 def plain(value: Fraction) -> str:

@@ -27,7 +27,7 @@ from optimiser.law.limits import Basis, LimitRow, Status
 
 BETWEEN = "; "
 EXCEPT = f"{EXCLUDES}: "
-CARRIED: Mapping[str, Carried] = {"share": "share", "level": "level", "none": "none"}
+CARRIED: Mapping[str, Carried] = {"line": "line", "share": "share", "level": "level", "none": "none"}
 HOLDS: Mapping[str, Holds] = {"must": "must", "range": "range"}
 COMPOSITION: Mapping[str, CompositionNeed] = {"single": "single", "required": "required"}
 SUMMING: Mapping[str, Summing] = {"yes": "yes", "level": "level", "no": "no"}
