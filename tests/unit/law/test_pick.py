@@ -17,7 +17,8 @@ DAY = date(2026, 11, 1)
 ROW = LimitRow(
     limit="eu-x", family="X acid and its salt", substance="X Acid", aliases=(), counts_as="X acid",
     factor=Fraction(1), jurisdiction="EU", use="any", area=(), age="any", form=(), maximum=Fraction("0.5"),
-    unit="%", starts=None, ends=None, basis="law", machine=True, condition="", source="A rule, entry 1; read in a book", status="seen",
+    unit="%", starts=None, ends=None, basis="law", machine=True, condition="",
+    source="A rule, entry 1; read in a book", status="seen",
 )  # fmt: skip
 
 
