@@ -39,7 +39,9 @@ class Problem:
 
 def in_order(problems: Iterable[Problem]) -> tuple[Problem, ...]:
     """Sorted by file, line and text, each fault once."""
-    return tuple(sorted(set(problems), key=lambda p: (p.file, p.line or 0, p.cell, p.entry, p.expected, p.found)))
+    return tuple(
+        sorted(set(problems), key=lambda p: (p.file, p.line or 0, p.cell, p.entry, p.expected, p.found))
+    )
 
 
 def did_you_mean(word: str, known: Iterable[str]) -> str:

@@ -47,7 +47,10 @@ def counted(selector: Selector, ingredient: Ingredient) -> Counted:
     """Both ends of what the selector counts of one gram."""
     if isinstance(selector, AnyOf):
         ends = [counted(pick, ingredient) for pick in selector.picks]
-        return Counted(max(e.surely for e in ends), max(e.at_most for e in ends))
+        zero = Fraction(0)
+        return Counted(
+            max((end.surely for end in ends), default=zero), max((end.at_most for end in ends), default=zero)
+        )
     if selector.field == "substance":
         return _substance(selector.name, ingredient)
     return _whole(selector, ingredient)

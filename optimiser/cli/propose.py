@@ -11,7 +11,7 @@ import click
 
 if TYPE_CHECKING:
     from optimiser.domain.outcome import Outcome
-    from optimiser.requests.close import Sources
+    from optimiser.requests.draft import Sources
     from optimiser.workflows.propose import Asked
 
 AIMS = ("closest", "cheapest", "fewest-changes", "fewest-ingredients", "shelf-first")
@@ -45,7 +45,12 @@ AIMS = ("closest", "cheapest", "fewest-changes", "fewest-ingredients", "shelf-fi
 @click.option(
     "--bare", is_flag=True, help="With --aim cheapest: lift the targets carried over from the base."
 )
-@click.option("--alternatives", type=click.IntRange(0, 20), default=0, help="So many other answers.")
+@click.option(
+    "--alternatives",
+    type=click.IntRange(0, 20),
+    default=0,
+    help="So many answers in all, with different newcomers.",
+)
 @click.option("--batch", metavar="AMOUNT", help='Batch to reckon stock and packs for, such as "8 oz".')
 @click.option(
     "--seconds",

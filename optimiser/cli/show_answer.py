@@ -88,7 +88,7 @@ def _summary(proposal: Proposal, request: Request) -> str:
         if proposal.cost_per_kg is not None
         else "not known"
     )
-    first = proposal.stages[0] if proposal.stages else None
+    first = next((s for s in proposal.stages if not s.name.startswith("wishes")), None)
     proved = (
         ""
         if first is None
@@ -109,7 +109,7 @@ def _lines(proposal: Proposal, request: Request) -> object:
             phase = line.phase
             rows.append((f"{phase}  {titles.get(phase, '')}", "", "", ""))
         name = request.ingredients[line.ingredient].name
-        mark = f", up to, to {line.dosed.to}" if line.dosed else ", to 100 %" if line.fills else ""
+        mark = f" (at most; to {line.dosed.to})" if line.dosed else " (to 100 %)" if line.fills else ""
         new = "new" if not line.base else signed(line.moved)
         rows.append((f"   {name}{mark}", fixed(line.base) if line.base else "–", fixed(line.percent), new))
     gone = [
@@ -141,13 +141,13 @@ def _roles(proposal: Proposal, request: Request) -> list[str]:
 
 
 def _reasons(proposal: Proposal, request: Request) -> list[str]:
-    sentences = {v.rule.head.id: v.rule.head.sentence for v in proposal.verdicts}
     found = []
     for change in proposal.changes:
-        if change.because:
-            why = " ".join(dict.fromkeys(sentences[i] for i in change.because if i in sentences))
-            name = request.ingredients[change.ingredient].name
-            found.append(f"{name} {short(change.before)} → {short(change.after)} %: {why}")
+        name = request.ingredients[change.ingredient].name
+        if change.reasons:
+            found.append(
+                f"{name} {short(change.before)} → {short(change.after)} %: {' '.join(change.reasons)}"
+            )
     return found
 
 
@@ -198,7 +198,7 @@ def _impossible(out: Any, outcome: Impossible) -> None:
     out.print()
     agreed = " and ".join(outcome.agreed)
     out.print(
-        f"Impossible{' as written' if outcome.nearly else ''}: no formula meets every must ({agreed} agree).",
+        f"Impossible{' as written' if outcome.nearly else ''}: no formula meets every must (found by {agreed}).",
         style="bold",
     )
     for conflict in outcome.conflicts:

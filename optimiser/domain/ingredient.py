@@ -9,7 +9,9 @@ from types import MappingProxyType
 from typing import Literal
 
 FlagState = Literal["contains", "free", "unknown"]
-Status = Literal["measured", "published", "common practice", "memory", "invented", "borrowed", "assumed", "by nature"]
+Status = Literal[
+    "measured", "published", "common practice", "memory", "invented", "borrowed", "assumed", "by nature"
+]
 
 
 @dataclass(frozen=True, slots=True)

@@ -57,12 +57,13 @@ class Stage:
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """An ingredient that went, came or moved, with the rules that hold it there."""
+    """An ingredient that went, came or moved: ids of the rules that hold it there, and why in sentences."""
 
     ingredient: str
     before: Fraction
     after: Fraction
     because: tuple[str, ...] = ()
+    reasons: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,6 +11,7 @@ from optimiser.domain.formula import Dosed, Formula
 from optimiser.domain.ingredient import Ingredient
 from optimiser.domain.product import Product
 from optimiser.domain.rules import Level, Mean, Rule, Share
+from optimiser.domain.selector import Selector
 
 GRID = Fraction(1, 1000)
 """Step of every printed share, in % w/w."""
@@ -39,12 +40,13 @@ class Pull:
 
 @dataclass(frozen=True, slots=True)
 class Weights:
-    """What departure counts: points moved, parts of a kept line, carried measures, newcomers."""
+    """What departure counts: points moved, parts of a kept line, carried measures, newcomers, and any other new line."""
 
     points: Fraction = Fraction(1, 2)
     parts: Fraction = Fraction(1)
     pulls: Fraction = Fraction(2)
     newcomer: Fraction = Fraction(5)
+    line: Fraction = Fraction(1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +64,15 @@ class Remark:
     about: str
     text: str
     source: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PairRemark:
+    """A remark that holds only while something of `a` stands beside something of `b`."""
+
+    remark: Remark
+    a: Selector
+    b: Selector
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,5 +105,6 @@ class Request:
     set_aside: tuple[SetAside, ...] = ()
     dropped: tuple[Remark, ...] = ()
     remarks: tuple[Remark, ...] = ()
+    pairs: tuple[PairRemark, ...] = ()
     by_hand: tuple[Remark, ...] = ()
     consequences: tuple[Remark, ...] = ()

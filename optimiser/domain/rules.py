@@ -191,6 +191,20 @@ class Stock:
 
 
 Rule = (
-    Share | Level | Mean | Ratio | Absent | Amount | UseRange | Legal | Covers | Acidity | Cost
-    | Newcomers | LineCount | Clash | Needs | Stock
+    Share
+    | Level
+    | Mean
+    | Ratio
+    | Absent
+    | Amount
+    | UseRange
+    | Legal
+    | Covers
+    | Acidity
+    | Cost
+    | Newcomers
+    | LineCount
+    | Clash
+    | Needs
+    | Stock
 )

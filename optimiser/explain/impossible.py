@@ -15,10 +15,12 @@ from optimiser.explain.proof import in_words, settle
 from optimiser.lp.build import build
 from optimiser.model.rows import Model
 from optimiser.solver.interface import Limits, Outcome
-from optimiser.solver.pulp_backend import solve
+from optimiser.solver.pulp_backend import Engine, solve
 
 Tell = Callable[[str], None]
 OFF_GRID = "possible in theory, but no formula in whole steps of 0.001 % was found that the judge accepts"
+ENGINES: tuple[tuple[str, Engine], ...] = (("HiGHS", "highs"), ("CBC", "cbc"))
+EXACT = "exact fractions"
 RESTS = "impossible with the assumed numbers as they stand, possible with others"
 
 
@@ -27,21 +29,20 @@ def explain_impossible(
 ) -> Impossible | Undecided:
     """The verdict on a request no formula was found for.
 
-    HiGHS and CBC must both find the musts infeasible, or the exact case proof must; an exact answer to the rows
-    overrules both.
+    HiGHS and CBC must both find the musts infeasible, or a proof by cases in exact fractions must; such a proof
+    needs no second opinion, and an exact answer overrules both solvers.
     """
     tell("asking a second solver")
     model = hard_model(request)
-    agreed = tuple(
-        name for name, engine in (("HiGHS", "highs"), ("CBC", "cbc")) if _infeasible(model, engine, limits)
-    )
-    if len(agreed) < 2 and not off_grid:
-        return _not_proved(request, base, agreed, limits)
-    tell("summing the contradiction up in fractions")
-    exact = settle(model, limits) if off_grid or len(agreed) < 2 else None
-    if off_grid and not isinstance(exact, Cases):
-        return Undecided(request, base, OFF_GRID)
-    return _explained(request, base, limits, agreed or ("exact fractions",), nearly=off_grid, tell=tell)
+    agreed = tuple(name for name, engine in ENGINES if _infeasible(model, engine, limits))
+    if off_grid or len(agreed) < len(ENGINES):
+        tell("summing the contradiction up in fractions")
+        if not isinstance(settle(model, limits), Cases):
+            return (
+                Undecided(request, base, OFF_GRID) if off_grid else _not_proved(request, base, agreed, limits)
+            )
+        agreed = (*agreed, EXACT)
+    return _explained(request, base, limits, agreed, nearly=off_grid, tell=tell)
 
 
 def _infeasible(model: Model, engine: str, limits: Limits) -> bool:

@@ -95,7 +95,9 @@ def departure(scope: Scope) -> Objective:
         variables.append(Var(names.off(pull.name), ZERO, None, "C"))
         rows += _distance(pull.name, coefs, pull.target)
         cost[names.off(pull.name)] = weights.pulls / pull.half_width
-    cost |= {names.used(i): weights.newcomer for i in sorted(request.newcomers)}
+    own = request.formula.ingredients
+    for ingredient in sorted(set(scope.slots_of) - own):
+        cost[names.used(ingredient)] = weights.newcomer if ingredient in request.newcomers else weights.line
     return Objective("departure", cost, ZERO, tuple(variables), tuple(rows), unit="points")
 
 

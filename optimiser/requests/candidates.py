@@ -25,12 +25,15 @@ class Needed:
     levels: tuple[str, ...]
     water_free: bool
     product: Product
+    has_adjuster: bool = False
 
 
-def needed_by(rules: Iterable[Rule], product: Product, *, water_free: bool) -> Needed:
+def needed_by(
+    rules: Iterable[Rule], product: Product, *, water_free: bool, has_adjuster: bool = False
+) -> Needed:
     figures = sorted({rule.figure for rule in rules if isinstance(rule, Mean)})
     levels = sorted({rule.strength for rule in rules if isinstance(rule, Level)})
-    return Needed(tuple(figures), tuple(levels), water_free, product)
+    return Needed(tuple(figures), tuple(levels), water_free, product, has_adjuster)
 
 
 def reason_against(ingredient: Ingredient, needed: Needed) -> str | None:
@@ -56,6 +59,8 @@ def reason_against(ingredient: Ingredient, needed: Needed) -> str | None:
     age_flag = AGE_FLAGS.get(needed.product.age)
     if age_flag and ingredient.flag(age_flag) != "free":
         return f"it is flagged {age_flag} or not known to be free of it"
+    if needed.has_adjuster and ingredient.group in ("acid", "alkali"):
+        return "the base sets its pH by reading with its own line; a fixed dose beside it would be a guess"
     if needed.water_free and _has_water(ingredient):
         return "it brings water into a water-free product, which then needs an emulsifier and a preservative"
     return None

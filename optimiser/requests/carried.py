@@ -11,13 +11,29 @@ from optimiser.checks.measures import middle
 from optimiser.domain.ingredient import Ingredient
 from optimiser.domain.request import Pull, Remark
 from optimiser.domain.rules import Amount, Head, Level, Mean, Newcomers, Rule, Share
-from optimiser.domain.selector import Pick
+from optimiser.domain.selector import AnyOf, Pick
 from optimiser.domain.vocabulary import Vocabulary
 from optimiser.requests.sentences import first_upper, number, span
 
 BAND = Fraction(1, 10)
 SOURCE = "carried over from the base"
 MOST_NEWCOMERS = 2
+PASSING_ROLES = frozenset(
+    {
+        "solvent",
+        "bulking",
+        "viscosity-controlling",
+        "gel-forming",
+        "suspending",
+        "preservative",
+        "preservative-booster",
+        "acid-adjuster",
+        "alkali-adjuster",
+        "buffering",
+        "neutraliser",
+    }
+)
+"""Roles that levels, coverage and readings hold, or that nobody pays for."""
 Measured = Share | Level | Mean
 
 
@@ -32,11 +48,10 @@ class Today:
 
 def measures_of(today: Today) -> tuple[Measured, ...]:
     """What the base has: shares of its groups, its thickening, its solids."""
-    found: list[Measured] = []
-    groups = sorted({i.group for i in today.amounts.present})
-    for group in groups:
-        if _carried(group, today.vocabulary) == "share":
-            found.append(Share(_head(f"share-{group}"), Pick("group", group)))
+    found: list[Measured] = [
+        Share(_head(f"share-{group}"), Pick("group", group))
+        for group in sorted({i.group for i in today.amounts.present if _carried(i, today) == "share"})
+    ]
     thickening = Level(_head("level-thickening"), "thickening")
     if middle(thickening, today.amounts):
         found.append(thickening)
@@ -45,8 +60,8 @@ def measures_of(today: Today) -> tuple[Measured, ...]:
     return tuple(found)
 
 
-def _carried(group: str, vocabulary: Vocabulary) -> str:
-    return next((kind.carried for kind in vocabulary.kinds.values() if kind.group == group), "none")
+def _carried(ingredient: Ingredient, today: Today) -> str:
+    return today.vocabulary.kinds[ingredient.kind].carried
 
 
 def _head(name: str) -> Head:
@@ -68,7 +83,8 @@ def name_of(of: Measured) -> str:
 def bands(
     today: Today, *, floor_only: bool, stated: Collection[str]
 ) -> tuple[tuple[Rule, ...], tuple[Remark, ...]]:
-    """Bands of 90 to 110 % (or floors of 90 %) for every measure nobody stated.
+    """Bands of 90 to 110 % (or floors of 90 %) for every measure nobody stated, and for every line of a kind
+    that nothing else can stand for (an extract, a scent, a pigment).
 
     A measure that no allowed ingredient can carry any more is let go, and said.
     """
@@ -77,18 +93,56 @@ def bands(
     for of in measures_of(today):
         if name_of(of) in stated:
             continue
-        if not any(_carries(of, i) for i in today.allowed.values()):
-            gone.append(
-                Remark(
-                    name_of(of), f"{first_upper(name_of(of))}: nothing allowed can carry it, so it is let go."
-                )
-            )
-            continue
-        value = middle(of, today.amounts)
-        low, high = value * (1 - BAND), None if floor_only else value * (1 + BAND)
-        text = f"{first_upper(name_of(of))}: {span(low, high, _unit(of))}, as in the base ({number(value)})."
-        rules.append(replace(of, head=replace(of.head, sentence=text), low=low, high=high))
+        if any(_carries(of, i) for i in today.allowed.values()):
+            rules.append(_banded(of, today, floor_only=floor_only))
+        else:
+            text = f"{first_upper(name_of(of))}: nothing allowed can carry it, so it is let go."
+            gone.append(Remark(name_of(of), text))
+    for ingredient in today.amounts.present:
+        if _carried(ingredient, today) == "line" and ingredient.id in today.allowed:
+            rules.append(_line(ingredient, today, floor_only=floor_only))
     return tuple(rules), tuple(gone)
+
+
+def _banded(of: Measured, today: Today, *, floor_only: bool) -> Rule:
+    value = middle(of, today.amounts)
+    low, high = value * (1 - BAND), None if floor_only else value * (1 + BAND)
+    text = f"{first_upper(name_of(of))}: {span(low, high, _unit(of))}, as in the base ({number(value)})."
+    return replace(of, head=replace(of.head, sentence=text), low=low, high=high)
+
+
+def _line(ingredient: Ingredient, today: Today, *, floor_only: bool) -> Amount:
+    value = today.amounts.of(ingredient.id)
+    low, high = value * (1 - BAND), None if floor_only else value * (1 + BAND)
+    text = f"{ingredient.name}: {span(low, high)}, as in the base ({number(value)} %); nothing else stands for it."
+    return Amount(replace(_head(f"line-{ingredient.id}"), sentence=text), ingredient.id, low, high)
+
+
+def floors_of_work(today: Today) -> tuple[Rule, ...]:
+    """Floors of 90 % for every kind, and for every main role: the cheapest jar still does the same work."""
+    rules: list[Rule] = []
+    base = [i for i in today.amounts.present if _carried(i, today) == "share"]
+    for kind in sorted({i.kind for i in base}):
+        rules += _floor(
+            f"kind-{kind}", f"share of {kind}", {n for n, i in _all(today) if i.kind == kind}, today
+        )
+    for role in sorted({i.roles[0] for i in base if i.roles} - PASSING_ROLES):
+        able = {n for n, i in _all(today) if i.roles[:1] == (role,)}
+        rules += _floor(f"role-{role}", f"share of what is there for {role}", able, today)
+    return tuple(rules)
+
+
+def _all(today: Today) -> list[tuple[str, Ingredient]]:
+    return sorted({**{i.id: i for i in today.amounts.present}, **today.allowed}.items())
+
+
+def _floor(name: str, label: str, members: Collection[str], today: Today) -> list[Rule]:
+    if not set(members) & set(today.allowed):
+        return []
+    value = sum((today.amounts.of(member) for member in members), Fraction(0))
+    text = f"{first_upper(label)}: at least {number(value * (1 - BAND))} %, nine tenths of the base."
+    of = AnyOf(tuple(Pick("ingredient", member) for member in sorted(members)))
+    return [Share(replace(_head(name), sentence=text), of, value * (1 - BAND))]
 
 
 def _unit(of: Measured) -> str:

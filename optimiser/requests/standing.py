@@ -9,7 +9,7 @@ from fractions import Fraction
 from optimiser.checks.amounts import Amounts, counted
 from optimiser.domain.ingredient import Ingredient
 from optimiser.domain.product import Product
-from optimiser.domain.request import Remark
+from optimiser.domain.request import PairRemark, Remark
 from optimiser.domain.rules import Clash, Covers, Head, Legal, Needs, Rule, UseRange
 from optimiser.domain.selector import AnyOf, Pick, Selector, contains_substance, matches
 from optimiser.domain.worktable import ClashRow, Condition
@@ -34,9 +34,10 @@ OIL_WITHOUT_HOME = Fraction(1, 2)
 class Standing:
     rules: tuple[Rule, ...] = ()
     remarks: tuple[Remark, ...] = ()
+    pairs: tuple[PairRemark, ...] = ()
 
     def __add__(self, other: Standing) -> Standing:
-        return Standing(self.rules + other.rules, self.remarks + other.remarks)
+        return Standing(self.rules + other.rules, self.remarks + other.remarks, self.pairs + other.pairs)
 
 
 def use_ranges(candidates: Iterable[Ingredient], base: Amounts) -> Standing:
@@ -54,12 +55,11 @@ def use_ranges(candidates: Iterable[Ingredient], base: Amounts) -> Standing:
             high = has
         if low is None and high is None:
             continue
-        basis = "safety" if ingredient.holds == "must" else "house"
         head = Head(
             f"range#{ingredient.id}",
             f"{ingredient.name}, when used: {span(low, high)} (supplier's range).",
             "supplier's range in ingredients.csv",
-            basis="safety" if basis == "safety" else "house",
+            basis="safety" if ingredient.holds == "must" else "house",
         )
         rules.append(UseRange(head, ingredient.id, low, high))
     return Standing(tuple(rules), tuple(remarks))
@@ -90,15 +90,12 @@ def by_hand(picked: Picked, base: Amounts) -> tuple[Remark, ...]:
                     row.source,
                 )
             )
-    for ingredient in base.present:
-        if ingredient.composition is None:
-            found.append(
-                Remark(
-                    ingredient.id,
-                    f"{ingredient.name}: its make-up is not known, so no legal limit and no "
-                    "allergen could be counted for it. Check by hand.",
-                )
-            )
+    unknown = "its make-up is not known, so no legal limit and no allergen could be counted for it."
+    found += [
+        Remark(ingredient.id, f"{ingredient.name}: {unknown} Check by hand.")
+        for ingredient in base.present
+        if ingredient.composition is None
+    ]
     return tuple(dict.fromkeys(found))
 
 
@@ -108,25 +105,25 @@ def clashes(
     accepted: Mapping[str, str],
     base: Amounts,
 ) -> Standing:
-    """Pairs that never stand together. A `should` the base already breaks is a remark, not a rule."""
+    """Pairs that never stand together. A note, or a `should` that the base already breaks, only speaks up."""
     rules: list[Rule] = []
-    remarks: list[Remark] = []
+    pairs: list[PairRemark] = []
     for row in rows:
         if not all(holds(condition, facts) for condition in row.when):
             continue
-        here = _both(row, base)
-        if row.id in accepted:
-            remarks.append(Remark(row.id, f"Accepted ({accepted[row.id]}): {row.why}", row.source))
-        elif row.strength == "note" or (row.strength == "should" and here):
-            if here:
-                remarks.append(Remark(row.id, row.why, row.source))
+        reason = accepted.get(row.id)
+        if reason is not None:
+            pairs.append(
+                PairRemark(Remark(row.id, f"Accepted ({reason}): {row.why}", row.source), row.a, row.b)
+            )
+        elif row.strength == "note" or (row.strength == "should" and _both(row, base)):
+            pairs.append(PairRemark(Remark(row.id, row.why, row.source), row.a, row.b))
         else:
-            basis = "safety" if row.strength == "must" else "house"
             head = Head(
-                f"clash#{row.id}", row.why, row.source, basis="safety" if basis == "safety" else "house"
+                f"clash#{row.id}", row.why, row.source, basis="safety" if row.strength == "must" else "house"
             )
             rules.append(Clash(head, row.a, row.b))
-    return Standing(tuple(rules), tuple(remarks))
+    return Standing(tuple(rules), pairs=tuple(pairs))
 
 
 def _both(row: ClashRow, base: Amounts) -> bool:
@@ -169,8 +166,8 @@ def needs(candidates: Iterable[Ingredient], *, watery: bool) -> Standing:
         rules.append(Needs(head, Pick("ingredient", ingredient.id), Fraction(0), selector, Fraction(1, 100)))
     if watery:
         text = (
-            "More than 0.5 % oil, butter, ester or scent in a watery product needs an emulsifier, a solubiliser, "
-            "a cleanser or an absorbent powder as a home."
+            "More than 0.5 % oil, butter, ester or scent in a watery product needs a home: an emulsifier, "
+            "a solubiliser, a cleanser or an absorbent powder."
         )
         head = Head("house#oil-home", text, "common practice; the 0.5 % line is ours", basis="house")
         rules.append(Needs(head, OILY, OIL_WITHOUT_HOME, HOMES, Fraction(1, 5)))

@@ -7,8 +7,9 @@ from fractions import Fraction
 
 from optimiser.domain.ingredient import Ingredient
 from optimiser.domain.outcome import Verdict
-from optimiser.domain.request import Remark, Request, Slot
+from optimiser.domain.request import PairRemark, Remark, Request, Slot
 from optimiser.domain.rules import Covers
+from optimiser.domain.selector import matches
 from optimiser.search.telling import totals
 
 MOST_WARNINGS = 5
@@ -147,8 +148,15 @@ def warnings(request: Request, shares: Mapping[Slot, Fraction]) -> tuple[Remark,
                 "common practice",
             )
         )
-    found += [r for r in request.remarks if any(i.id == r.about for i in present) or "#" not in r.about]
+    found += [pair.remark for pair in request.pairs if _together(pair, present)]
+    found += [remark for remark in request.remarks if any(i.id == remark.about for i in present)]
     return tuple(dict.fromkeys(found))[:MOST_WARNINGS]
+
+
+def _together(pair: PairRemark, present: list[Ingredient]) -> bool:
+    first = [i.id for i in present if matches(pair.a, i)]
+    second = [i.id for i in present if matches(pair.b, i)]
+    return any(i != j for i in first for j in second)
 
 
 def _names(ingredients: list[Ingredient]) -> str:

@@ -10,6 +10,7 @@ from optimiser.domain.outcome import Proposal, ProposedLine, Stage
 from optimiser.domain.request import Request, Slot
 from optimiser.lp import names
 from optimiser.search import effects, telling
+from optimiser.search.changes import changes
 from optimiser.search.stages import Optimum, StageResult
 
 ZERO = Fraction(0)
@@ -26,7 +27,7 @@ def dress(request: Request, shares: Mapping[Slot, Fraction], optimum: Optimum, h
         stages=tuple(_stage(result, request, shares) for result in optimum.stages),
         verdicts=verdicts,
         measures=telling.measured(request, shares),
-        changes=telling.changes(request, shares, verdicts),
+        changes=changes(request, shares, verdicts),
         roles=telling.roles(request, shares),
         unmet_wishes=tuple(v for v in verdicts if v.rule.head.rank is not None and not v.met),
         departure_parts=telling.departure(request, shares),

@@ -34,14 +34,14 @@ def silent(_: str) -> None:
 
 
 def search(request: Request, *, alternatives: int = 0, limits: Limits, tell: Tell = silent) -> Search:
-    """The best proposal and up to `alternatives` others whose newcomers differ.
+    """Up to `alternatives` proposals (at least the best) whose newcomers differ.
 
     An alternative that departs more than twice as far as the best (and more than two newcomers' worth) is no
     alternative and ends the list.
     """
     found: list[Proposal] = []
     cuts: list[Row] = []
-    while len(found) <= alternatives:
+    while len(found) < max(alternatives, 1):
         tell("looking for the formula" if not found else f"looking for alternative {len(found)}")
         optimum = optimise(request, limits, cuts)
         if isinstance(optimum, NoAnswer):

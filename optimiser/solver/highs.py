@@ -14,7 +14,7 @@ from optimiser.model.rows import Model, Row, Var
 from optimiser.solver.interface import Limits, Outcome, Solution, as_float, plain_contradiction
 
 NO_LIMITS = Limits()
-TINY = Fraction(1, 10**9)
+TOO_SMALL = 10**9
 OPTIONS: Mapping[str, bool | int | float | str] = {
     "output_flag": False,
     "threads": 1,
@@ -43,12 +43,39 @@ def solve_lp(model: Model, limits: Limits = NO_LIMITS) -> Solution:
 
 def relax(model: Model) -> Relaxed:
     """The relaxation's answer as hints for a proof."""
-    found = solve_lp(model)
-    return Relaxed(
-        found.outcome is Outcome.INFEASIBLE,
-        found.values if found.has_values else None,
-        found.ray,
-        found.basis,
+    return _hints(solve_lp(model))
+
+
+def _hints(found: Solution) -> Relaxed:
+    values = found.values if found.has_values else None
+    return Relaxed(found.outcome is Outcome.INFEASIBLE, values, found.ray, found.basis)
+
+
+class Relaxer:
+    """As `relax`, for many models that differ in the limits of variables only: one session, moved along."""
+
+    def __init__(self) -> None:
+        self._session: Session | None = None
+        self._last: Model | None = None
+
+    def __call__(self, model: Model) -> Relaxed:
+        last = self._last
+        self._last = model
+        if self._session is None or last is None or not _differ_in_limits(last, model):
+            self._session = Session(model.relaxed())
+        else:
+            for old, new in zip(last.vars, model.vars, strict=True):
+                if old is not new and (old.lower, old.upper) != (new.lower, new.upper):
+                    self._session.move_bounds(new.name, new.lower, new.upper)
+        return _hints(self._session.solve())
+
+
+def _differ_in_limits(one: Model, other: Model) -> bool:
+    return (
+        one.rows is other.rows
+        and (one.cost, one.sense, one.constant) == (other.cost, other.sense, other.constant)
+        and len(one.vars) == len(other.vars)
+        and all(a.name == b.name for a, b in zip(one.vars, other.vars, strict=True))
     )
 
 
@@ -76,7 +103,9 @@ def quiet_highs(model: Model) -> Any:
     highs = getattr(highspy, "_Highs", highspy.Highs)()
     for key, value in OPTIONS.items():
         highs.setOptionValue(key, value)
-    if any(0 < abs(coef) < TINY for row in model.rows for _, coef in row.coef):
+    if any(
+        0 < abs(coef.numerator) * TOO_SMALL < coef.denominator for row in model.rows for _, coef in row.coef
+    ):
         highs.setOptionValue("small_matrix_value", 1e-12)
     return highs
 
@@ -91,14 +120,14 @@ class Session:
         self._column = {name: i for i, name in enumerate(self._vars)}
         self._row = {name: i for i, name in enumerate(self._rows)}
         self._flip = -1.0 if model.sense == "max" else 1.0
-        self._crossed: set[tuple[str, str]] = set()
+        self._crossed = {("bound", v.name) for v in model.vars if _cross(v.lower, v.upper)}
+        self._crossed |= {("row", r.name) for r in model.rows if _cross(r.lower, r.upper)}
         self._is_milp = bool(model.whole)
-        self._contradiction = plain_contradiction(model)
         self._highs = quiet_highs(model)
         if not self._is_milp:
             self._highs.setOptionValue("presolve", "off")
             self._highs.setOptionValue("solver", "simplex")
-        if self._vars and not self._contradiction:
+        if self._vars:
             self._check(self._highs.passModel(self._lp()), "taking the model")
 
     def _lp(self) -> Any:
@@ -142,13 +171,13 @@ class Session:
     def move_bounds(self, name: str, lower: Fraction | None, upper: Fraction | None) -> None:
         """Other limits for a variable."""
         inf = self._highs.getInfinity()
-        if not self._cross(("bound", name), lower, upper):
+        if not self._crosses(("bound", name), lower, upper):
             self._highs.changeColBounds(self._column[name], _low(lower, inf), _high(upper, inf))
 
     def move_row(self, name: str, lower: Fraction | None, upper: Fraction | None) -> None:
         """Other limits for a row."""
         inf = self._highs.getInfinity()
-        if not self._cross(("row", name), lower, upper):
+        if not self._crosses(("row", name), lower, upper):
             self._highs.changeRowBounds(self._row[name], _low(lower, inf), _high(upper, inf))
 
     def move_cost(self, cost: Mapping[str, Fraction], constant: Fraction = Fraction(0)) -> None:
@@ -158,17 +187,17 @@ class Session:
             self._highs.changeColCost(column, self._flip * value)
         self._highs.changeObjectiveOffset(self._flip * as_float(constant, "the constant of the cost"))
 
-    def _cross(self, key: tuple[str, str], lower: Fraction | None, upper: Fraction | None) -> bool:
-        if lower is not None and upper is not None and lower > upper:
+    def _crosses(self, key: tuple[str, str], lower: Fraction | None, upper: Fraction | None) -> bool:
+        if _cross(lower, upper):
             self._crossed.add(key)
-            return True
-        self._crossed.discard(key)
-        return False
+        else:
+            self._crossed.discard(key)
+        return key in self._crossed
 
     def solve(self, limits: Limits = NO_LIMITS, start: Mapping[str, float] | None = None) -> Solution:
         """Solve as things stand. Two solves with the same history give the same answer."""
-        if self._contradiction or self._crossed:
-            return Solution(Outcome.INFEASIBLE, note=self._contradiction or "limits cross")
+        if self._crossed or (not self._vars and plain_contradiction(self.model)):
+            return Solution(Outcome.INFEASIBLE, note="limits cross" if self._crossed else "rows without variables")
         if not self._vars:
             constant = as_float(self.model.constant)
             return Solution(
@@ -290,6 +319,10 @@ def _ray(highs: Any, rows: tuple[str, ...], infeasible: bool) -> dict[str, float
         return None
     _, exists, ray = highs.getDualRay()
     return dict(zip(rows, (float(v) for v in ray), strict=True)) if exists else None
+
+
+def _cross(lower: Fraction | None, upper: Fraction | None) -> bool:
+    return lower is not None and upper is not None and lower > upper
 
 
 def _finite(value: float) -> float | None:

@@ -11,7 +11,7 @@ from optimiser.domain.brief import AIMS, Aim
 from optimiser.domain.selector import FIELDS, Field, Pick, Selector
 from optimiser.errors import UsageError
 from optimiser.problems import did_you_mean
-from optimiser.requests.close import Sources
+from optimiser.requests.draft import Sources
 from optimiser.requests.options import Options
 from optimiser.solver.interface import Limits
 from optimiser.units.quantities import read_amount

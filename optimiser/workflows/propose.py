@@ -17,7 +17,8 @@ from optimiser.explain.impossible import explain_impossible
 from optimiser.law.refusals import refusals
 from optimiser.loading.briefs import resolve_brief
 from optimiser.problems import Problem, did_you_mean
-from optimiser.requests.close import Sources, close
+from optimiser.requests.close import close
+from optimiser.requests.draft import Sources
 from optimiser.requests.options import Options
 from optimiser.search.propose import search, silent
 from optimiser.solver.interface import Limits
@@ -41,7 +42,11 @@ def request_for(sources: Sources, asked: Asked) -> Request:
     brief = _brief(sources, asked.options)
     request = close(sources, asked.formula, brief, asked.options, asked.today)
     refused = refusals(
-        use=request.product.use, area=request.product.area, age=request.product.age, form=request.product.form
+        use=request.product.use,
+        area=request.product.area,
+        age=request.product.age,
+        form=request.product.form,
+        claims=request.formula.claims,
     )
     if refused:
         raise RefusedError(refused[0].sentence, refused[0].source)

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any, Literal
 
 from optimiser.certify.best import Best, prove_best
-from optimiser.certify.cases import prove_infeasible_by_cases
+from optimiser.certify.cases import MAX_LEAVES, prove_infeasible_by_cases
 from optimiser.certify.farkas import prove_infeasible
 from optimiser.certify.proof import Cases, Farkas, Feasible, Optimum, Split, Unbounded
 from optimiser.certify.simplex import solve_exactly
@@ -18,7 +18,7 @@ from optimiser.model.exact import exact_text
 from optimiser.model.mps import read_mps_file
 from optimiser.model.neutral import Loaded, read_neutral_file
 from optimiser.model.rows import Model
-from optimiser.solver.highs import relax, solve_lp, solve_milp
+from optimiser.solver.highs import Relaxer, solve_lp, solve_milp
 from optimiser.solver.interface import Limits, Outcome, Solution
 
 Answer = Literal["optimal", "infeasible", "unbounded", "undecided"]
@@ -63,10 +63,10 @@ def solve_file(path: Path, limits: Limits | None = None) -> ModelReport:
     return solve_model(load_model(path), limits)
 
 
-def solve_model(model: Model, limits: Limits | None = None) -> ModelReport:
-    """Solve a model and prove the answer as far as the caps allow."""
+def solve_model(model: Model, limits: Limits | None = None, max_leaves: int = MAX_LEAVES) -> ModelReport:
+    """Solve a model and prove the answer, with at most `max_leaves` cases where numbers must be whole."""
     limits = limits or Limits()
-    return _solve_whole(model, limits) if model.whole else _solve_continuous(model, limits)
+    return _solve_whole(model, limits, max_leaves) if model.whole else _solve_continuous(model, limits)
 
 
 def _solve_continuous(model: Model, limits: Limits) -> ModelReport:
@@ -83,12 +83,12 @@ def _solve_continuous(model: Model, limits: Limits) -> ModelReport:
     return _uncertified(model, found)
 
 
-def _solve_whole(model: Model, limits: Limits) -> ModelReport:
+def _solve_whole(model: Model, limits: Limits, max_leaves: int) -> ModelReport:
     found = solve_milp(model, limits)
     if found.has_values and (answer := exact_answer(model, found.values)) is not None:
-        return _best(model, answer, found)
+        return _best(model, answer, found, max_leaves)
     if found.outcome in (Outcome.INFEASIBLE, Outcome.UNKNOWN, Outcome.UNBOUNDED):
-        cases = prove_infeasible_by_cases(model, relax)
+        cases = prove_infeasible_by_cases(model, Relaxer(), max_leaves=max_leaves)
         if isinstance(cases, Cases):
             return ModelReport(model, "infeasible", certified=True, proof=cases)
         if found.outcome is Outcome.UNBOUNDED and isinstance(cases, Feasible):
@@ -100,18 +100,19 @@ def _solve_whole(model: Model, limits: Limits) -> ModelReport:
 def exact_answer(model: Model, values: Mapping[str, float]) -> Mapping[str, Fraction] | None:
     """The best exact answer with the whole variables held at what the floats round to, if there is one."""
     held = {name: Fraction(round(values[name])) for name in model.whole}
-    exact = solve_exactly(model.with_bounds({name: (value, value) for name, value in held.items()}))
+    part = model.with_bounds({name: (value, value) for name, value in held.items()})
+    exact = solve_exactly(part, solve_lp(part).basis)
     if isinstance(exact, Optimum) and not model.violations(exact.values):
         return exact.values
     return None
 
 
-def _best(model: Model, values: Mapping[str, Fraction], found: Solution) -> ModelReport:
+def _best(model: Model, values: Mapping[str, Fraction], found: Solution, max_leaves: int) -> ModelReport:
     report = ModelReport(model, "optimal", False, model.evaluate(values), values, note=found.note)
     if found.outcome is not Outcome.OPTIMAL:
         return replace(report, answer="undecided")
     for _ in range(MENDINGS):
-        best = prove_best(model, report.values, relax)
+        best = prove_best(model, report.values, Relaxer(), max_leaves)
         if isinstance(best, Best):
             return replace(report, certified=True, step=Fraction(0) if best.exact else best.step)
         if best is None:

@@ -15,7 +15,7 @@ from optimiser.errors import DataError, OptimiserError, UsageError
 from optimiser.loading.reference import load_limits, load_vocabulary
 from optimiser.loading.worktable import load_worktable
 from optimiser.problems import Problem, did_you_mean
-from optimiser.requests.close import Sources
+from optimiser.requests.draft import Sources
 
 DEMO = "ingredient_data_demo"
 Named = TypeVar("Named", Formula, Ingredient)
@@ -68,7 +68,7 @@ def find(word: str, among: Mapping[str, Named], what: str) -> Named:
     name = Path(word).stem if word.endswith((".yaml", ".yml")) else word
     if name in among:
         return among[name]
-    called = {id_: _names(thing) for id_, thing in among.items()}
+    called: dict[str, tuple[str, ...]] = {id_: _names(thing) for id_, thing in among.items()}
     for id_, names in called.items():
         if name.casefold() in {known.casefold() for known in names}:
             return among[id_]
