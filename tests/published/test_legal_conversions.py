@@ -2,8 +2,8 @@
 
 Limits: Regulation (EC) No 1223/2009, Annexes II, III and V (European Commission's annex download, state of
 February 2024) and Regulation (EU) 2024/996 (vitamin A, from summaries of its annex). Atomic weights: abridged
-standard values of the IUPAC commission. For each substance as sold the table gives its formula, the formula of
-what the law counts, how many of it one molecule gives, the limit, and the highest share of the pure substance.
+standard values of the IUPAC commission. For each substance as sold the table gives its formula, the formula
+of what the law counts, how many of it one molecule gives, the limit, and the highest share when pure.
 """
 
 from __future__ import annotations

@@ -10,6 +10,7 @@ from importlib import resources
 import pytest
 
 from optimiser.law.limits import JURISDICTIONS, SOURCE_MARK, LimitRow
+from optimiser.law.pick import pick
 from optimiser.loading.reference import load_limits, load_substances, load_vocabulary
 
 MAY_BE_EMPTY = {
@@ -123,6 +124,24 @@ def test_substances_are_exact_and_named_once() -> None:
 def test_what_is_recalled_is_marked_so() -> None:
     for substance in load_substances().values():
         assert "memory" not in substance.source or substance.status == "memory", substance.name
+
+
+@pytest.mark.parametrize("place", ["EU", "UK"])
+@pytest.mark.parametrize("use", ["leave-on", "rinse-off"])
+@pytest.mark.parametrize("area", ["face", "body", "hand", "foot", "hair", "scalp", "nail", "underarm"])
+def test_a_restricted_substance_is_bounded_or_named_for_every_product(
+    place: str, use: str, area: str
+) -> None:
+    """Silence about a product type is said aloud; from the last starting day of the table on."""
+    rows = [
+        row for row in load_limits() if row.jurisdiction == place and row.basis == "law" and row.ends is None
+    ]
+    on = max(row.starts for row in rows if row.starts is not None)
+    found = pick(rows, jurisdiction=place, on=on, use=use, area=area, age="adult", form="")
+    told = {name for bound in found.limits for name, _ in bound.members} | {
+        row.substance for row in found.by_hand
+    }
+    assert {row.substance for row in rows if row.age == "any"} <= told
 
 
 def test_the_vocabulary_hangs_together() -> None:
