@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import zipfile
+import zlib
 from collections.abc import Iterator
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
@@ -18,6 +19,7 @@ from optimiser.units.numbers import MARKS, DecimalMark
 MOST_PARTS = 1000
 MOST_UNPACKED = 60_000_000
 UNFINISHED = "#formula"
+BROKEN = (zipfile.BadZipFile, zlib.error, OSError, RuntimeError, NotImplementedError, ValueError, EOFError)
 
 
 def read_xlsx(path: Path, columns: Columns, findings: Findings, decimal: DecimalMark) -> Table:
@@ -59,7 +61,7 @@ def _harmless(data: bytes, findings: Findings) -> bool:
                     found = f"one in {shown(part.filename)}"
                     findings.add(None, "file", "a workbook without declarations", found)
                     return False
-    except (zipfile.BadZipFile, OSError, RuntimeError, NotImplementedError, ValueError, EOFError) as error:
+    except BROKEN as error:
         findings.add(
             None, "file", "an XLSX workbook", f"none ({type(error).__name__})", "save it again as XLSX"
         )
