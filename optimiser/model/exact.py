@@ -27,8 +27,19 @@ def parse_exact(text: str) -> Fraction | None:
     return Fraction(stripped)
 
 
+def indecimal(value: Fraction) -> int:
+    """The least whole number that makes the value a finite decimal when multiplied: 1 for 0.25, 3 for 1/6."""
+    rest = value.denominator
+    for prime in (2, 5):
+        while rest % prime == 0:
+            rest //= prime
+    return rest
+
+
 def decimal_places(value: Fraction) -> int | None:
     """Places needed to write the value as a finite decimal, None when no number of places would do."""
+    if indecimal(value) != 1:
+        return None
     rest, twos, fives = value.denominator, 0, 0
     while rest % 2 == 0:
         rest //= 2
@@ -36,7 +47,7 @@ def decimal_places(value: Fraction) -> int | None:
     while rest % 5 == 0:
         rest //= 5
         fives += 1
-    return max(twos, fives) if rest == 1 else None
+    return max(twos, fives)
 
 
 def exact_text(value: Fraction) -> str:

@@ -2,28 +2,33 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
+from dataclasses import replace
 from decimal import Context, Decimal
 from fractions import Fraction
 
 from optimiser.errors import DataError
-from optimiser.model.exact import exact_text
+from optimiser.model.exact import exact_text, indecimal
 from optimiser.model.rows import ZERO, Model, Row, Var
 from optimiser.problems import Problem
 
 
-def write_mps(model: Model, digits: int | None = None) -> str:
+def write_mps(model: Model, digits: int | None = 17) -> str:
     """Free MPS text, same model same bytes. Names with spaces become x1…, r1…, told in comments.
 
-    MPS knows finite decimals only: with `digits` other numbers are rounded to so many significant digits and
-    the text says so, without it they raise DataError. So do crossed limits, which MPS cannot say.
+    MPS knows finite decimals only. A row with other numbers is multiplied by a whole number, which loses
+    nothing; a cost or a limit of a variable with other numbers is rounded to `digits` significant digits, or
+    raises DataError where `digits` is None. The text tells both in comments. Crossed limits, which MPS cannot
+    say, raise DataError.
     """
     return _Writer(model, digits).text()
 
 
 class _Writer:
     def __init__(self, model: Model, digits: int | None) -> None:
-        self.model = model
+        self.scales = {row.name: _scale(row) for row in model.rows}
+        self.model = replace(model, rows=tuple(_scaled(row, self.scales[row.name]) for row in model.rows))
         self.digits = digits
         self.problems: list[Problem] = []
         self.rounded = False
@@ -55,6 +60,11 @@ class _Writer:
             for names in (self.columns, self.rows)
             for name, short in names.items()
             if short != name
+        ]
+        head += [
+            f"* row {self.rows[name]} is multiplied by {scale} to keep its decimals finite"
+            for name, scale in self.scales.items()
+            if scale != 1
         ]
         if self.rounded:
             head.append(f"* some numbers are no finite decimals and are rounded to {self.digits} digits")
@@ -124,6 +134,22 @@ class _Writer:
         elif var.kind == "I":
             lines.append(f" PL BND {name}")
         return lines
+
+
+def _scale(row: Row) -> int:
+    numbers = [value for _, value in row.coef] + [
+        limit for limit in (row.lower, row.upper) if limit is not None
+    ]
+    return math.lcm(*(indecimal(value) for value in numbers))
+
+
+def _scaled(row: Row, scale: int) -> Row:
+    if scale == 1:
+        return row
+    lower, upper = (None if limit is None else limit * scale for limit in (row.lower, row.upper))
+    return replace(
+        row, coef=tuple((name, value * scale) for name, value in row.coef), lower=lower, upper=upper
+    )
 
 
 def _kind(row: Row) -> str:

@@ -141,10 +141,10 @@ class Session:
             [self._flip * as_float(cost.get(name, Fraction(0)), f"cost of {name}") for name in self._vars]
         )
         lp.offset_ = self._flip * as_float(self.model.constant, "the constant of the cost")
-        lp.col_lower_ = np.array([_low(var.lower, inf) for var in self._vars.values()])
-        lp.col_upper_ = np.array([_high(var.upper, inf) for var in self._vars.values()])
-        lp.row_lower_ = np.array([_low(row.lower, inf) for row in self._rows.values()])
-        lp.row_upper_ = np.array([_high(row.upper, inf) for row in self._rows.values()])
+        columns = [_limits(var, inf) for var in self._vars.values()]
+        rows = [_limits(row, inf) for row in self._rows.values()]
+        lp.col_lower_, lp.col_upper_ = np.array(columns).reshape(-1, 2).T
+        lp.row_lower_, lp.row_upper_ = np.array(rows).reshape(-1, 2).T
         starts, index, value = [0], [], []
         for row in self._rows.values():
             index += [self._column[name] for name, _ in row.coef]
@@ -197,7 +197,9 @@ class Session:
     def solve(self, limits: Limits = NO_LIMITS, start: Mapping[str, float] | None = None) -> Solution:
         """Solve as things stand. Two solves with the same history give the same answer."""
         if self._crossed or (not self._vars and plain_contradiction(self.model)):
-            return Solution(Outcome.INFEASIBLE, note="limits cross" if self._crossed else "rows without variables")
+            return Solution(
+                Outcome.INFEASIBLE, note="limits cross" if self._crossed else "rows without variables"
+            )
         if not self._vars:
             constant = as_float(self.model.constant)
             return Solution(
@@ -327,6 +329,12 @@ def _cross(lower: Fraction | None, upper: Fraction | None) -> bool:
 
 def _finite(value: float) -> float | None:
     return value if abs(value) < 1e300 else None
+
+
+def _limits(item: Var | Row, inf: float) -> tuple[float, float]:
+    """Both limits as floats; crossed ones as one point, for the session refuses them before it solves."""
+    low, high = _low(item.lower, inf), _high(item.upper, inf)
+    return low, max(low, high)
 
 
 def _low(value: Fraction | None, inf: float) -> float:

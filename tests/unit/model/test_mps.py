@@ -132,10 +132,17 @@ def test_the_sense_is_read_in_each_of_its_spellings(head: str) -> None:
 def test_a_number_that_is_no_finite_decimal_is_refused_or_rounded_and_said() -> None:
     third = model("min", {"x": "1/3"}, [var("x")], [row("r", {"x": 1}, 1)])
     with pytest.raises(DataError, match="1 problem"):
-        write_mps(third)
+        write_mps(third, digits=None)
     text = write_mps(third, digits=12)
     assert "* some numbers are no finite decimals and are rounded to 12 digits" in text
     assert read(text).cost == (("x", Fraction("0.333333333333")),)
+
+
+def test_a_row_of_thirds_is_multiplied_and_said() -> None:
+    thirds = model("min", {"x": 1}, [var("x")], [row("r", {"x": "1/3"}, "2/7", 5), row("s", {"x": "0.5"}, 1)])
+    text = write_mps(thirds)
+    assert "* row r is multiplied by 21 to keep its decimals finite" in text
+    assert read(text).rows == (row("r", {"x": 7}, 6, 105), thirds.rows[1])
 
 
 def test_names_with_spaces_become_numbers_and_are_told() -> None:

@@ -15,7 +15,7 @@ import pytest
 
 from optimiser.certify.farkas import prove_infeasible
 from optimiser.errors import SolverError
-from optimiser.solver.highs import Session, ranges, relax, solve_lp, solve_milp
+from optimiser.solver.highs import Relaxer, Session, ranges, relax, solve_lp, solve_milp
 from optimiser.solver.interface import Limits, Outcome
 from tests.models import knapsack, model, row, var
 
@@ -180,3 +180,19 @@ def test_the_release_with_a_wrong_optimum_is_excluded() -> None:
 def declared() -> list[str]:
     project = tomllib.loads((Path(__file__).parents[3] / "pyproject.toml").read_text("utf-8"))
     return list(project["project"]["dependencies"])
+
+
+def test_a_relaxer_says_what_a_fresh_solve_says() -> None:
+    relaxer = Relaxer()
+    for low, high in ((0, 4), (2, 3), (5, 4), (1, 1), (0, 9)):
+        moved = CLASH.with_bounds({"x": (Fraction(low), Fraction(high))})
+        fresh, kept = relax(moved), relaxer(moved)
+        assert (fresh.infeasible, fresh.values) == (kept.infeasible, kept.values)
+    assert not relaxer(BLEND).infeasible
+
+
+def test_crossed_limits_can_be_mended_by_a_move() -> None:
+    session = Session(CLASH.with_bounds({"x": (Fraction(2), Fraction(1))}))
+    assert session.solve().outcome is Outcome.INFEASIBLE
+    session.move_bounds("x", Fraction(2), Fraction(9))
+    assert session.solve().outcome is Outcome.OPTIMAL
