@@ -28,4 +28,4 @@ def solve(file: Path, as_json: bool) -> None:
         click.echo(json.dumps(report_as_dict(report), indent=2, ensure_ascii=False))
     else:
         show_report(report)
-    sys.exit({"optimal": FOUND, "infeasible": IMPOSSIBLE}.get(report.status, UNDECIDED))
+    sys.exit({"optimal": FOUND, "infeasible": IMPOSSIBLE}.get(report.answer, UNDECIDED))

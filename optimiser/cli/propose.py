@@ -87,18 +87,18 @@ def command(
             click.echo(f"model written: {written}", err=True)
     with Progress() as progress:
         outcome = propose(sources, asked, progress.tell)
-    _print(outcome, sources, asked, as_json)
+    _print(outcome, sources, as_json)
     if save:
         _save(outcome, sources, asked, folder)
     sys.exit(_code(outcome))
 
 
-def _print(outcome: Outcome, sources: Sources, asked: Asked, as_json: bool) -> None:
+def _print(outcome: Outcome, sources: Sources, as_json: bool) -> None:
     from optimiser.export.answer_json import answer_dict
     from optimiser.workflows.provenance import provenance_of
 
     if as_json:
-        answer = answer_dict(outcome, provenance=provenance_of(sources, asked))
+        answer = answer_dict(outcome, provenance=provenance_of(sources, outcome.request))
         click.echo(json.dumps(answer, indent=2, ensure_ascii=False))
         return
     from optimiser.cli.show_answer import show_outcome

@@ -136,13 +136,16 @@ class Conflict:
 
 @dataclass(frozen=True, slots=True)
 class Concession:
-    """Giving way on one rule: the limit asked, the limit that would do, and the formula it gives."""
+    """Giving way on one rule: the limit asked, the limit that would do, and the formula it gives.
+
+    `steps` counts how much is given: 1 % of the limit asked is one, another ingredient ten, a whole rule a hundred.
+    """
 
     rule: Rule
     asked: str
     enough: str
     sentence: str
-    steps: Fraction | None
+    steps: Fraction
     proposal: Proposal | None
 
 

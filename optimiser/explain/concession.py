@@ -25,7 +25,8 @@ from optimiser.domain.rules import (
 from optimiser.lp.aims import step_of
 from optimiser.lp.build import build
 from optimiser.model.rows import Model
-from optimiser.requests.sentences import number
+from optimiser.requests.carried import name_of
+from optimiser.requests.sentences import first_upper, number
 from optimiser.search.propose import search
 from optimiser.solver.interface import Limits, Outcome
 from optimiser.solver.pulp_backend import solve
@@ -34,6 +35,7 @@ Sided = Share | Level | Mean | Amount | Ratio
 ZERO = Fraction(0)
 HALVINGS = 14
 NEVER = ("law", "physics", "safety")
+STEPS_OF_ONE_MORE, STEPS_OF_GIVING_UP = Fraction(10), Fraction(100)
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,19 +46,19 @@ class _Cure:
     new: Rule | None
     asked: str
     enough: str
-    steps: Fraction | None
+    steps: Fraction
 
 
 def concessions(request: Request, members: tuple[Rule, ...], limits: Limits) -> tuple[Concession, ...]:
     """Single concessions among the conflict's members, smallest first; the smallest with the formula it gives.
 
-    Law, safety and physics are never offered. Limits that can be counted in steps come before rules that can
-    only be given up.
+    Law, safety and physics are never offered. A step is 1 % of the limit asked; another ingredient counts as ten
+    steps, giving a rule up as a hundred.
     """
     cures = [
         cure for rule in members if rule.head.basis not in NEVER for cure in _cures(request, rule, limits)
     ]
-    cures.sort(key=lambda c: (c.steps is None, c.steps or ZERO, c.rule.head.id))
+    cures.sort(key=lambda c: (c.steps, c.rule.head.id))
     found: list[Concession] = []
     for cure in cures:
         settled, proposal = cure, None
@@ -68,12 +70,21 @@ def concessions(request: Request, members: tuple[Rule, ...], limits: Limits) -> 
     return tuple(found)
 
 
+def label(rule: Rule) -> str:
+    """What a rule is called in a sentence: the name it was given, or what it measures."""
+    if rule.head.basis == "carried" and isinstance(rule, Share | Level | Mean):
+        return first_upper(name_of(rule))
+    if isinstance(rule, Newcomers):
+        return "New ingredients"
+    return first_upper(rule.head.id.split("#", 1)[-1])
+
+
 def _worded(cure: _Cure, proposal: Proposal | None) -> Concession:
     what = cure.rule.head.sentence.rstrip(".")
     if cure.new is None:
         sentence = f"Give up: {what}."
     else:
-        sentence = f"{cure.rule.head.id.split('#', 1)[-1]}: you ask {cure.asked}; {cure.enough} would do."
+        sentence = f"{label(cure.rule)}: you ask {cure.asked}; {cure.enough} would do."
     return Concession(cure.rule, cure.asked, cure.enough, sentence, cure.steps, proposal)
 
 
@@ -185,8 +196,9 @@ def _renewed(old: Rule, new: Rule) -> _Cure:
         return _Cure(old, _reworded(old, new, enough), f"at most {number(old.high)} per kg", enough[0], steps)
     if isinstance(old, Newcomers | LineCount) and isinstance(new, Newcomers | LineCount):
         more = [f"at most {new.at_most}"]
-        return _Cure(old, _reworded(old, new, more), f"at most {old.at_most}", more[0], None)
-    return _Cure(old, new, "", "", None)
+        steps = STEPS_OF_ONE_MORE * (new.at_most - old.at_most)
+        return _Cure(old, _reworded(old, new, more), f"at most {old.at_most}", more[0], steps)
+    return _Cure(old, new, "", "", STEPS_OF_GIVING_UP)
 
 
 def _tail(rule: Rule) -> str:
@@ -194,7 +206,7 @@ def _tail(rule: Rule) -> str:
 
 
 def _reworded(old: Rule, new: Rule, enough: list[str]) -> Rule:
-    sentence = f"{old.head.id.split('#', 1)[-1]}: {' and '.join(enough)} (a concession)."
+    sentence = f"{label(old)}: {' and '.join(enough)} (a concession)."
     return replace(new, head=replace(new.head, sentence=sentence))
 
 
@@ -231,7 +243,7 @@ def _given_up(request: Request, rule: Rule, limits: Limits) -> list[_Cure]:
     """A rule without a limit to move: does the rest hold without it?"""
     answer = solve(_musts(request, without=rule.head.id), limits=limits)
     return (
-        [_Cure(rule, None, rule.head.sentence, "without it", None)]
+        [_Cure(rule, None, rule.head.sentence, "without it", STEPS_OF_GIVING_UP)]
         if answer.outcome is Outcome.OPTIMAL
         else []
     )

@@ -73,7 +73,7 @@ def _explained(
         )
     tell("looking for the smallest concession")
     cures = concessions(request, found.rules, limits)
-    best = tuple(Remark(c.rule.head.id, c.sentence) for c in cures if c.steps is not None)
+    best = tuple(Remark(c.rule.head.id, c.sentence) for c in cures if c.enough != "without it")
     return Impossible(request, base, (replace(conflict, best=best),), cures, agreed, nearly)
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import TypeVar, get_args
 
@@ -17,7 +17,7 @@ from optimiser.loading.names import Reader
 from optimiser.loading.products import read_facts
 from optimiser.loading.rules import measure_of, read_keep, read_rank, read_targets
 from optimiser.loading.yaml_nodes import Keys, Node
-from optimiser.problems import Problem, did_you_mean
+from optimiser.problems import Problem
 
 KEYS = ("name", "also", "product", "leave_out", "instead_of", "only_from", "keep", "targets", "accept", "aim")
 SELECTORS = (*FIELDS, "any")
@@ -25,8 +25,16 @@ SELECTORS = (*FIELDS, "any")
 T = TypeVar("T")
 
 
-def read_brief(identifier: str, node: Keys, reader: Reader, clashes: frozenset[str]) -> Brief | None:
-    """The brief, or None with its problems noted; `clashes` are the known clash ids."""
+@dataclass(frozen=True, slots=True)
+class Known:
+    """Ids of the briefs and the clashes that a brief may name."""
+
+    briefs: frozenset[str]
+    clashes: frozenset[str]
+
+
+def read_brief(identifier: str, node: Keys, reader: Reader, known: Known) -> Brief | None:
+    """The brief, or None with its problems noted."""
     before = len(reader.findings.problems)
     entries = Entries.of(node, "brief", KEYS, reader.findings)
     if entries is None:
@@ -34,7 +42,7 @@ def read_brief(identifier: str, node: Keys, reader: Reader, clashes: frozenset[s
     brief = Brief(
         id=identifier,
         name=entries.text("name", needed=True),
-        also=tuple(word for word, _ in entries.texts("also")),
+        also=_parents(entries, known.briefs),
         product=MappingProxyType(read_facts(entries.get("product"), "brief", reader.findings)),
         leave_out=_some(_leave_out(item, reader) for item in entries.items("leave_out")),
         instead_of=_some(_instead(item, reader) for item in entries.items("instead_of")),
@@ -42,7 +50,7 @@ def read_brief(identifier: str, node: Keys, reader: Reader, clashes: frozenset[s
         targets=read_targets(entries.items("targets"), reader, None)
         + read_keep(entries.items("keep"), reader),
         accept=MappingProxyType(
-            dict(_some(_accept(item, reader, clashes) for item in entries.items("accept")))
+            dict(_some(_accept(item, reader, known.clashes) for item in entries.items("accept")))
         ),
         aim=_aims(entries),
         place=Place(reader.findings.file, node.line),
@@ -114,30 +122,28 @@ def _aims(entries: Entries) -> tuple[Aim, ...]:
     return tuple(aims)
 
 
-def check_parents(briefs: Mapping[str, Brief], known: frozenset[str]) -> tuple[Problem, ...]:
-    """Briefs that build on one that does not exist (not in `known`), or on themselves."""
-    problems = []
-    for brief in briefs.values():
-        for parent in brief.also:
-            if parent not in known:
-                fix = did_you_mean(parent, known)
-                problems.append(
-                    Problem(
-                        brief.place.file, brief.place.line, "also", "a brief of briefs/", shown(parent), fix
-                    )
-                )
-        if brief.id in _ancestors(briefs, brief.id):
-            problems.append(
-                Problem(
-                    brief.place.file,
-                    brief.place.line,
-                    "also",
-                    "briefs that do not build on this one",
-                    f"a circle through {', '.join(brief.also)}",
-                    "take one of them out of also:",
-                )
-            )
-    return tuple(problems)
+def _parents(entries: Entries, known: frozenset[str]) -> tuple[str, ...]:
+    """The briefs named after `also:`, each of them known."""
+    words = entries.texts("also")
+    return tuple(
+        word for word, line in words if entries.findings.word(line, "also", word, known, "a brief of briefs/")
+    )
+
+
+def circles(briefs: Mapping[str, Brief]) -> tuple[Problem, ...]:
+    """One problem for each brief that builds on itself."""
+    return tuple(
+        Problem(
+            brief.place.file,
+            brief.place.line,
+            "also",
+            "briefs that do not build on this one",
+            f"a circle through {', '.join(brief.also)}",
+            "take one of them out of also:",
+        )
+        for brief in briefs.values()
+        if brief.id in _ancestors(briefs, brief.id)
+    )
 
 
 def _ancestors(briefs: Mapping[str, Brief], start: str) -> set[str]:

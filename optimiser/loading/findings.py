@@ -11,6 +11,7 @@ from optimiser.problems import Problem, did_you_mean
 from optimiser.units.numbers import NumberFault
 
 LONGEST_SHOWN = 80
+LONGEST_SENTENCE = 2000
 MOST_HINTS = 200
 HIDDEN = {"Cc", "Cf", "Cs", "Co", "Zl", "Zp"}
 
@@ -23,13 +24,17 @@ def hidden_marks(text: str) -> str:
     return ", ".join(f"U+{ord(mark):04X}" for mark in sorted(found))
 
 
+def visible(text: str, longest: int = LONGEST_SENTENCE) -> str:
+    """The text, cut to a length, with invisible characters and line breaks written out."""
+    cut = text if len(text) <= longest else f"{text[:longest]}…"
+    if cut.isprintable():
+        return cut
+    return "".join(f"\\u{ord(mark):04x}" if unicodedata.category(mark) in HIDDEN else mark for mark in cut)
+
+
 def shown(text: str) -> str:
     """The text in quotes, shortened, with invisible characters written out."""
-    plain = "".join(
-        f"\\u{ord(mark):04x}" if unicodedata.category(mark) in HIDDEN else mark
-        for mark in text[: LONGEST_SHOWN + 1]
-    )
-    return f'"{plain[:LONGEST_SHOWN]}…"' if len(plain) > LONGEST_SHOWN else f'"{plain}"'
+    return f'"{visible(text, LONGEST_SHOWN)}"'
 
 
 def squeezed(text: str) -> str:
@@ -53,7 +58,8 @@ class Findings:
     def add(
         self, line: int | None, entry: str, expected: str, found: str, fix: str = "", cell: str = ""
     ) -> None:
-        self.problems.append(Problem(self.file, line, entry, expected, found, fix, cell))
+        texts = (visible(entry, LONGEST_SHOWN), visible(expected), visible(found), visible(fix))
+        self.problems.append(Problem(self.file, line, *texts, cell))
 
     def fault(self, line: int | None, entry: str, fault: NumberFault, cell: str = "") -> None:
         self.add(line, entry, fault.expected, shown(fault.text), fault.fix, cell)

@@ -9,7 +9,7 @@ from pathlib import Path
 from types import MappingProxyType
 
 from optimiser.loading.cells import ID
-from optimiser.loading.findings import shown
+from optimiser.loading.findings import shown, visible
 from optimiser.problems import Problem, did_you_mean
 
 SETTINGS = "worktable.yaml"
@@ -95,7 +95,7 @@ def _by_stem(
     found: dict[str, Source] = {}
     problems = []
     for path in files:
-        name = f"{under}{path.name}"
+        name = visible(f"{under}{path.name}")
         if path.suffix.casefold() not in endings:
             continue
         if under and not ID.fullmatch(path.stem):
@@ -133,7 +133,9 @@ def _missing(top: list[Path]) -> list[Problem]:
             near_to.update(stem for stem in absent if f'"{stem}"' in hint)
             if hint:
                 problems.append(
-                    Problem(path.name, None, "file", "a table of the worktable", shown(path.stem), hint)
+                    Problem(
+                        visible(path.name), None, "file", "a table of the worktable", shown(path.stem), hint
+                    )
                 )
     if SETTINGS not in names:
         fix = "" if not (near := did_you_mean(SETTINGS, names)) else f"{near} rename it"

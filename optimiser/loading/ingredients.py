@@ -56,7 +56,7 @@ def read_ingredients(
 ) -> tuple[Listed, ...]:
     """The sound rows in the order written."""
     first: dict[str, tuple[str, int]] = {}
-    words: dict[str, tuple[str, int]] = {}
+    words = {plain(row["id"]): (row["id"], row.line) for row in reversed(table.rows) if row["id"]}
     found = []
     for row in table.rows:
         cells = Cells(row, row["id"] or "row", COLUMNS, findings, decimal)

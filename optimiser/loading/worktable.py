@@ -13,7 +13,7 @@ from optimiser.domain.ingredient import FlagState, Part, Way
 from optimiser.domain.vocabulary import Vocabulary
 from optimiser.domain.worktable import Settings, Worktable
 from optimiser.loading import clashes, composition, flags, ingredients, process, properties, shelf
-from optimiser.loading.briefs import check_parents, read_brief
+from optimiser.loading.briefs import Known, circles, read_brief
 from optimiser.loading.findings import Findings
 from optimiser.loading.folder import Folder, Source, open_folder
 from optimiser.loading.formula_tables import COLUMNS as FORMULA_COLUMNS
@@ -185,11 +185,12 @@ def _formulas(load: _Load, names: Names, settings: Settings) -> Mapping[str, For
 
 def _briefs(load: _Load, names: Names, clash_ids: frozenset[str]) -> Mapping[str, Brief]:
     found: dict[str, Brief] = {}
+    known = Known(frozenset(load.folder.briefs), clash_ids)
     for identifier, source in load.folder.briefs.items():
         findings = load.findings(source)
         node = read_yaml(source.path, findings)
-        brief = None if node is None else read_brief(identifier, node, Reader(names, findings), clash_ids)
+        brief = None if node is None else read_brief(identifier, node, Reader(names, findings), known)
         if brief is not None:
             found[identifier] = brief
-    load.problems.extend(check_parents(found, frozenset(load.folder.briefs)))
+    load.problems.extend(circles(found))
     return MappingProxyType(found)

@@ -206,6 +206,6 @@ def floors(
 def few_newcomers() -> Newcomers:
     text = f"At most {MOST_NEWCOMERS} ingredients that the base does not have."
     return Newcomers(
-        Head("carried#newcomers", text, "house custom: nobody orders six new things", basis="carried"),
+        Head("carried#newcomers", text, "house custom: few new things at once", basis="carried"),
         MOST_NEWCOMERS,
     )

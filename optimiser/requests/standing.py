@@ -85,7 +85,7 @@ def by_hand(picked: Picked, base: Amounts) -> tuple[Remark, ...]:
             found.append(
                 Remark(
                     row.substance,
-                    f"{row.substance} (in {', '.join(holders)}): {row.condition or 'see the source'}"
+                    f"{row.substance} (in {', '.join(holders)}): {(row.condition or 'see the source').rstrip('.')}."
                     " Check by hand.",
                     row.source,
                 )

@@ -8,23 +8,24 @@ from fractions import Fraction
 from optimiser.checks.judge import judge
 from optimiser.domain.outcome import Proposal, ProposedLine, Stage
 from optimiser.domain.request import Request, Slot
-from optimiser.lp import names
 from optimiser.search import effects, telling
 from optimiser.search.changes import changes
-from optimiser.search.stages import Optimum, StageResult
+from optimiser.search.stages import StageResult
 
 ZERO = Fraction(0)
 PLACES = 9
 
 
-def dress(request: Request, shares: Mapping[Slot, Fraction], optimum: Optimum, heading: str = "") -> Proposal:
+def dress(
+    request: Request, shares: Mapping[Slot, Fraction], results: tuple[StageResult, ...], heading: str = ""
+) -> Proposal:
     """The proposal of shares on the grid; every number in it is exact or marked as a bound."""
     verdicts = judge(request, shares)
     price = next(m.value for m in telling.measured(request, shares) if m.name == "cost")
     return Proposal(
         heading=heading,
         lines=_lines(request, shares),
-        stages=tuple(_stage(result, request, shares) for result in optimum.stages),
+        stages=tuple(_stage(result, request, shares) for result in results),
         verdicts=verdicts,
         measures=telling.measured(request, shares),
         changes=changes(request, shares, verdicts),
@@ -91,8 +92,3 @@ def _exact(result: StageResult, request: Request, shares: Mapping[Slot, Fraction
             )
         )
     return None
-
-
-def whole_set(optimum: Optimum, request: Request) -> frozenset[str]:
-    """Ingredients in use at the optimum."""
-    return frozenset(i for i in request.ingredients if round(optimum.values.get(names.used(i), 0.0)) == 1)

@@ -59,7 +59,7 @@ def search(request: Request, *, alternatives: int = 0, limits: Limits, tell: Tel
                 True,
                 "possible between the steps, but no formula in whole steps of 0.001 % was found",
             )
-        proposal = dress(request, shares, optimum, "")
+        proposal = dress(request, shares, optimum.stages)
         if found and _too_far(proposal, found[0], request):
             break
         found.append(proposal)

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from importlib import resources
+from importlib.resources.abc import Traversable
 from pathlib import Path
 from typing import TypeVar
 
@@ -18,6 +19,7 @@ from optimiser.problems import Problem, did_you_mean
 from optimiser.requests.draft import Sources
 
 DEMO = "ingredient_data_demo"
+SUFFIXES = (".csv", ".yaml", ".md")
 Named = TypeVar("Named", Formula, Ingredient)
 
 
@@ -36,18 +38,24 @@ def start_worktable(folder: Path) -> Started:
     """
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
         raise UsageError(f"{folder} is there already and not empty", "name a folder that does not exist yet")
-    with resources.as_file(resources.files(DEMO)) as source:
-        files = sorted(p for p in source.rglob("*") if p.is_file() and p.suffix in (".csv", ".yaml", ".md"))
-        try:
-            for path in files:
-                target = folder / path.relative_to(source)
-                target.parent.mkdir(parents=True, exist_ok=True)
-                target.write_bytes(path.read_bytes())
-        except OSError as fault:
-            raise OptimiserError(
-                f"{folder} cannot be written: {fault.strerror}", "choose another folder"
-            ) from fault
+    files = sorted(_files(resources.files(DEMO), Path()))
+    try:
+        for path, content in files:
+            target = folder / path
+            target.parent.mkdir(parents=True, exist_ok=True)
+            target.write_bytes(content)
+    except OSError as fault:
+        raise OptimiserError(f"{folder} cannot be written: {fault.strerror}", "choose another folder") from fault
     return Started(folder, len(files))
+
+
+def _files(place: Traversable, below: Path) -> Iterator[tuple[Path, bytes]]:
+    """Tables, formulas, briefs and the page about them; nothing else that lies about."""
+    for entry in place.iterdir():
+        if entry.is_dir():
+            yield from _files(entry, below / entry.name)
+        elif entry.name.endswith(SUFFIXES):
+            yield below / entry.name, entry.read_bytes()
 
 
 def open_worktable(folder: Path) -> Sources:

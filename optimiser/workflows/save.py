@@ -1,0 +1,37 @@
+"""Saves proposals under the worktable's `proposals` folder."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+from optimiser.domain.outcome import Proposals
+from optimiser.export.proposal_yaml import proposal_text
+from optimiser.files.atomic import write_atomic
+from optimiser.requests.draft import Sources
+from optimiser.workflows.propose import Asked
+from optimiser.workflows.provenance import provenance_of
+
+
+def save_proposals(outcome: Proposals, sources: Sources, asked: Asked, folder: Path) -> tuple[Path, ...]:
+    """One file a proposal, named after the formula, what was asked and the request; the same request again
+    writes the same file."""
+    provenance = provenance_of(sources, outcome.request)
+    written = []
+    for number, proposal in enumerate(outcome.proposals, 1):
+        tail = "" if number == 1 else f"-{number}"
+        name = f"{_stem(asked, provenance.code[:6])}{tail}.yaml"
+        path = folder / "proposals" / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        write_atomic(path, proposal_text(proposal, outcome.request, asked.options, provenance=provenance))
+        written.append(path)
+    return tuple(written)
+
+
+def _stem(asked: Asked, code: str) -> str:
+    options = asked.options
+    words = [asked.formula.id, *options.briefs, *options.aim]
+    words += [f"no-{of}" for of in options.leave_out]
+    words += [f"{use}-for-{out}" for out, use in options.instead_of]
+    name = re.sub(r"[^a-z0-9]+", "-", "-".join(words).casefold()).strip("-")
+    return f"{name[:80].rstrip('-')}-{code}"

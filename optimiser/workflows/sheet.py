@@ -1,0 +1,134 @@
+"""From a saved proposal to sheets on disk: judged again first."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from pathlib import Path
+
+from optimiser.checks.judge import broken, judge
+from optimiser.domain.outcome import Proposal
+from optimiser.domain.request import Remark, Request, Slot
+from optimiser.domain.worktable import Balance
+from optimiser.errors import DataError, OptimiserError, UsageError
+from optimiser.export.sheet import Sheet
+from optimiser.export.sheet_csv import sheet_csv
+from optimiser.export.sheet_html import sheet_html
+from optimiser.export.sheet_json import sheet_json
+from optimiser.export.sheet_model import build_sheet
+from optimiser.files.atomic import write_atomic
+from optimiser.loading.proposals import SavedProposal, read_proposal
+from optimiser.requests.draft import Sources
+from optimiser.requests.options import Options
+from optimiser.search.proposal import dress
+from optimiser.units.quantities import read_amount
+from optimiser.workflows.ask import batch_grams
+from optimiser.workflows.propose import Asked, request_for
+from optimiser.workflows.provenance import provenance_of
+from optimiser.workflows.worktable import open_worktable
+
+WRITERS: dict[str, Callable[[Sheet], str]] = {"html": sheet_html, "csv": sheet_csv, "json": sheet_json}
+
+
+@dataclass(frozen=True, slots=True)
+class SheetWanted:
+    """`batch` and `balance` as typed ("8 oz", "0.01 g"); `because` is the reason to print what is held."""
+
+    proposal: Path
+    to: Path
+    formats: tuple[str, ...] = ("html",)
+    batch: str = ""
+    balance: str = ""
+    because: str = ""
+
+
+def write_sheets(wanted: SheetWanted) -> tuple[Path, ...]:
+    """Writes one file a format and returns their paths.
+
+    Raises OptimiserError when the judge no longer passes the proposal, UsageError when something is held and no
+    reason is given.
+    """
+    sheet = make_sheet(wanted)
+    written = []
+    for name in wanted.formats:
+        if name not in WRITERS:
+            raise UsageError(f'no sheet format is called "{name}"', f"use {', '.join(WRITERS)}")
+        path = wanted.to / f"{wanted.proposal.stem}.{name}"
+        path.parent.mkdir(parents=True, exist_ok=True)
+        write_atomic(path, WRITERS[name](sheet))
+        written.append(path)
+    return tuple(written)
+
+
+def make_sheet(wanted: SheetWanted) -> Sheet:
+    """The sheet as a value, from the proposal's own worktable (the folder above `proposals`)."""
+    sources = open_worktable(wanted.proposal.resolve().parent.parent)
+    saved, problems = read_proposal(wanted.proposal, sources.worktable, sources.vocabulary)
+    if saved is None:
+        raise DataError(problems)
+    settings = sources.worktable.settings
+    batch = batch_grams(wanted.batch, settings.decimal) if wanted.batch else saved.batch_g
+    request, shares = reopened(sources, saved, batch)
+    proposal = _judged(request, shares, saved.heading)
+    request = _released(request, proposal, wanted.because)
+    return build_sheet(
+        proposal,
+        request,
+        batch_g=batch,
+        balances=_balances(wanted.balance, settings.balances, settings.decimal == "comma"),
+        provenance=provenance_of(sources, request),
+        title=saved.name,
+        decimal=settings.decimal,
+    )
+
+
+def reopened(
+    sources: Sources, saved: SavedProposal, batch_g: Fraction
+) -> tuple[Request, dict[Slot, Fraction]]:
+    """The request the proposal answers, closed again on today's data, and the proposal's shares."""
+    formula = replace(sources.worktable.formulas[saved.formula], batch_g=batch_g)
+    options = Options(saved.briefs, saved.leave_out, saved.instead_of, saved.only_from, saved.aim, saved.bare)
+    request = request_for(sources, Asked(formula, options))
+    shares = {
+        Slot(line.ingredient, phase.name): line.percent for phase in saved.phases for line in phase.lines
+    }
+    missing = sorted({slot.ingredient for slot in shares} - set(request.ingredients))
+    if missing:
+        aside = {item.ingredient: item.reason for item in request.set_aside}
+        raise OptimiserError(
+            f"{missing[0]} of the proposal is not considered any more: {aside.get(missing[0], 'it is gone')}",
+            "run propose again",
+        )
+    return request, shares
+
+
+def _judged(request: Request, shares: dict[Slot, Fraction], heading: str) -> Proposal:
+    failed = broken(judge(request, shares))
+    if failed:
+        raise OptimiserError(
+            f"the judge does not pass this proposal on today's data: {failed[0].rule.head.sentence}",
+            "run propose again",
+        )
+    return dress(request, shares, (), heading)
+
+
+def _released(request: Request, proposal: Proposal, because: str) -> Request:
+    """What is held prints only with a reason, and the reason is printed too."""
+    present = {line.ingredient for line in proposal.lines}
+    held = [r.text for r in request.remarks if r.about in present] + [r.text for r in proposal.rests_on]
+    if not held:
+        return request
+    if not because.strip():
+        raise UsageError(f"held: {' '.join(held)}", 'print it all the same with --because "your reason"')
+    note = Remark("held", f"Held, and printed because: {because.strip()}. {' '.join(held)}")
+    return replace(request, by_hand=(note, *request.by_hand))
+
+
+def _balances(text: str, own: tuple[Balance, ...], comma: bool) -> tuple[Balance, ...]:
+    if not text:
+        return own
+    reads = read_amount(text, "comma" if comma else "point")
+    if not isinstance(reads, Fraction) or reads <= 0:
+        raise UsageError(f'the balance "{text}" cannot be read', 'give what it reads, such as "0.01 g"')
+    return (Balance(reads, max(balance.up_to_g for balance in own)),)
