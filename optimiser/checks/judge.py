@@ -36,7 +36,7 @@ ZERO = Fraction(0)
 
 
 def judge(request: Request, shares: Mapping[Slot, Fraction]) -> tuple[Verdict, ...]:
-    """Verdicts in order of rule id, the total first. Use ranges of ingredients that are not there are left out."""
+    """Verdicts in order of rule id, the total first; no use ranges of ingredients that are not there."""
     lines = tuple((slot, share) for slot, share in sorted(shares.items()) if share)
     amounts = Amounts(lines, request.ingredients)
     verdicts = [_total(shares)]

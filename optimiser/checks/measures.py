@@ -60,7 +60,7 @@ def unit_of(of: Share | Level | Mean) -> str:
 
 
 def counted_by_law(rule: Legal, ingredient: Ingredient) -> Fraction:
-    """Grams the law counts in one gram of the ingredient: every part at its highest content, times its factor."""
+    """Grams the law counts in one gram: every part at its highest content, times its factor."""
     total = ZERO
     for part in ingredient.composition or ():
         for substance, factor in rule.members:

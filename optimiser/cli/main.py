@@ -21,17 +21,17 @@ COMMANDS = {
 class Commands(click.Group):
     """Knows the commands by name and help line, and loads them late: `--help` stays quick."""
 
-    def list_commands(self, ctx: click.Context) -> list[str]:
+    def list_commands(self, _ctx: click.Context) -> list[str]:
         return list(COMMANDS)
 
-    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+    def get_command(self, _ctx: click.Context, cmd_name: str) -> click.Command | None:
         if cmd_name not in COMMANDS:
             return None
         module = importlib.import_module(COMMANDS[cmd_name][0])
         command: click.Command = module.command
         return command
 
-    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+    def format_commands(self, _ctx: click.Context, formatter: click.HelpFormatter) -> None:
         with formatter.section("Commands"):
             formatter.write_dl([(name, text) for name, (_, text) in COMMANDS.items()])
 
@@ -50,8 +50,9 @@ class Commands(click.Group):
 @click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
 @click.version_option(__version__, prog_name="optimiser")
 def cli() -> None:
-    """Re-formulate skin and hair care: the formula that meets every rule with least change or cost, or a proof
-    that none exists.
+    """Re-formulate skin and hair care.
+
+    Finds the formula that meets every rule with the least change or cost, or proves that none exists.
 
     Exit codes: 0 found or all well, 1 problem in the data, 2 usage, 3 impossible (proved), 4 undecided.
     """

@@ -98,7 +98,8 @@ def _summary(proposal: Proposal, request: Request) -> str:
             else f" Not proved best: {first.name} could be as low as {short(first.bound, 3)}."
         )
     )
-    return f"Departure from the base {short(departure, 2)} points ({parts or 'none'}). Material cost {cost}.{proved}"
+    moved = f"Departure from the base {short(departure, 2)} points ({parts or 'none'})."
+    return f"{moved} Material cost {cost}.{proved}"
 
 
 def _lines(proposal: Proposal, request: Request) -> object:
@@ -196,13 +197,13 @@ def _not_considered(out: Any, request: Request) -> None:
 
 def _impossible(out: Any, outcome: Impossible) -> None:
     out.print()
-    agreed = " and ".join(outcome.agreed)
+    agreed, written = " and ".join(outcome.agreed), " as written" if outcome.nearly else ""
     out.print(
-        f"Impossible{' as written' if outcome.nearly else ''}: no formula meets every must (found by {agreed}).",
+        f"Impossible{written}: no formula meets every must (found by {agreed}).",
         style="bold",
     )
     for conflict in outcome.conflicts:
-        _conflict(out, conflict, outcome.request)
+        _conflict(out, conflict)
     if not outcome.concessions:
         out.print()
         out.print("No single concession among these cures it: more than one rule has to give way.")
@@ -216,7 +217,7 @@ def _impossible(out: Any, outcome: Impossible) -> None:
         _proposal(out, first, outcome.request)
 
 
-def _conflict(out: Any, conflict: Conflict, request: Request) -> None:
+def _conflict(out: Any, conflict: Conflict) -> None:
     out.print()
     out.print(
         f"These {len(conflict.rules)} rules cannot hold together"

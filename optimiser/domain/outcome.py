@@ -138,7 +138,8 @@ class Conflict:
 class Concession:
     """Giving way on one rule: the limit asked, the limit that would do, and the formula it gives.
 
-    `steps` counts how much is given: 1 % of the limit asked is one, another ingredient ten, a whole rule a hundred.
+    `steps` counts how much is given: 1 % of the limit asked is one, another ingredient ten, a whole rule
+    a hundred.
     """
 
     rule: Rule

@@ -40,7 +40,7 @@ class Pull:
 
 @dataclass(frozen=True, slots=True)
 class Weights:
-    """What departure counts: points moved, parts of a kept line, carried measures, newcomers, and any other new line."""
+    """What departure counts: points moved, parts of a kept line, carried measures, new lines."""
 
     points: Fraction = Fraction(1, 2)
     parts: Fraction = Fraction(1)

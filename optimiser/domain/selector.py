@@ -60,7 +60,7 @@ def _matches_pick(pick: Pick, ingredient: Ingredient) -> bool | None:
 
 
 def contains_substance(ingredient: Ingredient, substance: str) -> bool | None:
-    """Whether the ingredient holds the substance (INCI name, any case); None when its make-up is not known."""
+    """Whether the ingredient holds the substance (INCI name, any case); None when that is not known."""
     if ingredient.composition is None:
         return None
     wanted = substance.casefold()

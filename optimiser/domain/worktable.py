@@ -73,7 +73,7 @@ class ClashRow:
 
 @dataclass(frozen=True, slots=True)
 class Worktable:
-    """All that the files say, cross-checked. `folder` is as the user wrote it; `digest` a hash of the files."""
+    """All that the files say, cross-checked; `folder` as the user wrote it, `digest` a hash of the files."""
 
     folder: str
     settings: Settings

@@ -50,10 +50,10 @@ class _Cure:
 
 
 def concessions(request: Request, members: tuple[Rule, ...], limits: Limits) -> tuple[Concession, ...]:
-    """Single concessions among the conflict's members, smallest first; the smallest with the formula it gives.
+    """Single concessions among the conflict's members, smallest first; the first with its formula.
 
-    Law, safety and physics are never offered. A step is 1 % of the limit asked; another ingredient counts as ten
-    steps, giving a rule up as a hundred.
+    Law, safety and physics are never offered. A step is 1 % of the limit asked; another ingredient counts
+    as ten steps, giving a rule up as a hundred.
     """
     cures = [
         cure for rule in members if rule.head.basis not in NEVER for cure in _cures(request, rule, limits)

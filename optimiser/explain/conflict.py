@@ -30,7 +30,7 @@ BLAME = (
     "clash",
     "law",
 )
-"""Whose rule is named first when several conflicts explain the same: what was asked just now before the law."""
+"""Whose rule is named first when several conflicts explain the same: what was asked comes before the law."""
 Feasible = Callable[[frozenset[str]], Solution]
 
 
@@ -63,7 +63,7 @@ def hard_model(request: Request) -> Model:
 
 
 def find_conflict(request: Request, limits: Limits) -> Found:
-    """One minimal conflict of an infeasible request. Raises UnsureError when the solver cannot decide a subset."""
+    """One minimal conflict of an infeasible request; UnsureError when the solver cannot decide a subset."""
     model = hard_model(request)
     rules = musts(request)
     everything = frozenset(r.head.id for r in rules)

@@ -29,8 +29,8 @@ def explain_impossible(
 ) -> Impossible | Undecided:
     """The verdict on a request no formula was found for.
 
-    HiGHS and CBC must both find the musts infeasible, or a proof by cases in exact fractions must; such a proof
-    needs no second opinion, and an exact answer overrules both solvers.
+    HiGHS and CBC must both find the musts infeasible, or a proof by cases in exact fractions must; such a
+    proof needs no second opinion, and an exact answer overrules both solvers.
     """
     tell("asking a second solver")
     model = hard_model(request)

@@ -67,7 +67,7 @@ def wish_cost(request: Request, model: Model, rank: int) -> Coefs:
 
 
 def step_of(rule: Rule) -> Fraction:
-    """The smallest giving-way worth naming, in the unit of the rule's limit: 1 % of the limit, or one whole."""
+    """The smallest giving-way worth naming, in the unit of the limit: 1 % of the limit, or one whole."""
     limits = [abs(x) for x in (getattr(rule, "low", None), getattr(rule, "high", None)) if x]
     return max(limits) * STEP_PART if limits else ONE
 

@@ -20,7 +20,7 @@ HUNDRED = Fraction(100)
 class Scope:
     """The request, with the slots of each ingredient at hand.
 
-    `lenient` takes assumed numbers at the end that favours the request: what is impossible even so is impossible.
+    `lenient` takes assumed numbers at the end that favours the request: what is impossible even so is so.
     """
 
     request: Request

@@ -130,20 +130,8 @@ class Model:
         known = {var.name for var in self.vars}
         found = _repeated("variable", (var.name for var in self.vars), file)
         found += _repeated("row", (row.name for row in self.rows), file)
-        uses = [("cost", self.cost), *((f"row {row.name}", row.coef) for row in self.rows)]
-        for entry, coefs in uses:
-            found += [
-                Problem(
-                    file,
-                    None,
-                    entry,
-                    "a variable of the model",
-                    f'"{name}"',
-                    "add the variable or drop the term",
-                )
-                for name, _ in coefs
-                if name not in known
-            ]
+        for entry, coefs in (("cost", self.cost), *((f"row {row.name}", row.coef) for row in self.rows)):
+            found += _unknown(entry, coefs, known, file)
             found += _repeated(f"variable in {entry}", (name for name, _ in coefs), file)
         limits = itertools.chain(
             ((f"variable {v.name}", v.lower, v.upper) for v in self.vars),
@@ -207,6 +195,11 @@ def _repeated(what: str, names: Iterable[str], file: str) -> list[Problem]:
         for name, count in counts.items()
         if count > 1
     ]
+
+
+def _unknown(entry: str, coefs: Coefs, known: set[str], file: str) -> list[Problem]:
+    expected, fix = "a variable of the model", "add the variable or drop the term"
+    return [Problem(file, None, entry, expected, f'"{name}"', fix) for name, _ in coefs if name not in known]
 
 
 def _limit(value: Fraction | None) -> str:

@@ -98,9 +98,11 @@ def bands(
         else:
             text = f"{first_upper(name_of(of))}: nothing allowed can carry it, so it is let go."
             gone.append(Remark(name_of(of), text))
-    for ingredient in today.amounts.present:
-        if _carried(ingredient, today) == "line" and ingredient.id in today.allowed:
-            rules.append(_line(ingredient, today, floor_only=floor_only))
+    rules += [
+        _line(ingredient, today, floor_only=floor_only)
+        for ingredient in today.amounts.present
+        if _carried(ingredient, today) == "line" and ingredient.id in today.allowed
+    ]
     return tuple(rules), tuple(gone)
 
 
@@ -114,7 +116,8 @@ def _banded(of: Measured, today: Today, *, floor_only: bool) -> Rule:
 def _line(ingredient: Ingredient, today: Today, *, floor_only: bool) -> Amount:
     value = today.amounts.of(ingredient.id)
     low, high = value * (1 - BAND), None if floor_only else value * (1 + BAND)
-    text = f"{ingredient.name}: {span(low, high)}, as in the base ({number(value)} %); nothing else stands for it."
+    as_base = f"as in the base ({number(value)} %); nothing else stands for it"
+    text = f"{ingredient.name}: {span(low, high)}, {as_base}."
     return Amount(replace(_head(f"line-{ingredient.id}"), sentence=text), ingredient.id, low, high)
 
 

@@ -84,7 +84,7 @@ def _allowed(made: Draft, ingredients: Mapping[str, Ingredient]) -> dict[str, In
 def _lawful(
     slots: tuple[Slot, ...], aside: tuple[SetAside, ...], made: Draft
 ) -> tuple[tuple[Slot, ...], tuple[SetAside, ...]]:
-    """Newcomers that hold a prohibited substance (limit zero) are set aside; a base line stays and is judged."""
+    """Sets newcomers aside that hold a prohibited substance (limit zero); a base line stays, judged."""
     zero: dict[str, Limit] = {}
     for limit in made.limits().limits:
         if limit.maximum == 0:
@@ -114,7 +114,7 @@ def _standing(made: Draft, present: Mapping[str, Ingredient], rules: Iterable[Ru
 
 
 def _newcomers(present: Mapping[str, Ingredient], made: Draft) -> frozenset[str]:
-    """Ingredients the base lacks, less other strengths of what it has (the same one substance beside water)."""
+    """Ingredients the base lacks, less other strengths of what it has (one substance beside water)."""
 
     def make_up(ingredient: Ingredient) -> frozenset[str]:
         names = {part.substance.casefold() for part in ingredient.composition or ()} - {"aqua", "water"}

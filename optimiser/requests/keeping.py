@@ -55,7 +55,7 @@ def _floors(draft: Draft, stated: tuple[Rule, ...], today: Today) -> tuple[Rule,
 
 
 def _over_the_limit(draft: Draft) -> frozenset[str]:
-    """Base lines that hold a substance whose limit the base breaks (because the product now stays on, say)."""
+    """Base lines that hold a substance whose limit the base breaks (the product now stays on, say)."""
     over: set[str] = set()
     for limit in draft.limits().limits:
         factors = {name.casefold(): factor for name, factor in limit.members}

@@ -82,14 +82,9 @@ def by_hand(picked: Picked, base: Amounts) -> tuple[Remark, ...]:
     for row in picked.by_hand:
         holders = [i.name for i in base.present if contains_substance(i, row.substance)]
         if holders:
-            found.append(
-                Remark(
-                    row.substance,
-                    f"{row.substance} (in {', '.join(holders)}): {(row.condition or 'see the source').rstrip('.')}."
-                    " Check by hand.",
-                    row.source,
-                )
-            )
+            condition = (row.condition or "see the source").rstrip(".")
+            text = f"{row.substance} (in {', '.join(holders)}): {condition}. Check by hand."
+            found.append(Remark(row.substance, text, row.source))
     unknown = "its make-up is not known, so no legal limit and no allergen could be counted for it."
     found += [
         Remark(ingredient.id, f"{ingredient.name}: {unknown} Check by hand.")

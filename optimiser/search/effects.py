@@ -180,7 +180,7 @@ def rests_on(
                     Remark(
                         name,
                         f"{figure_name.replace('_', ' ')} of {request.ingredients[name].name} is assumed "
-                        f"({float(figure.value):g} {figure.unit}): a reading or a supplier's paper settles it.",
+                        f"({float(figure.value):g} {figure.unit}): a reading or the paper settles it.",
                         figure.source,
                     )
                 )

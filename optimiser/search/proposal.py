@@ -48,18 +48,18 @@ def _lines(request: Request, shares: Mapping[Slot, Fraction]) -> tuple[ProposedL
             (s for s in shares if s.phase == phase.name and s not in own),
             key=lambda s: (-shares[s], s.ingredient),
         )
-        for slot in (*dict.fromkeys(own), *new):
-            if shares.get(slot):
-                found.append(
-                    ProposedLine(
-                        slot.ingredient,
-                        slot.phase,
-                        shares[slot],
-                        request.base.get(slot, ZERO),
-                        slot == request.filler,
-                        request.dosed.get(slot),
-                    )
-                )
+        found += [
+            ProposedLine(
+                slot.ingredient,
+                slot.phase,
+                shares[slot],
+                request.base.get(slot, ZERO),
+                slot == request.filler,
+                request.dosed.get(slot),
+            )
+            for slot in (*dict.fromkeys(own), *new)
+            if shares.get(slot)
+        ]
     return tuple(found)
 
 

@@ -116,27 +116,14 @@ def _missing(request: Request) -> tuple[Problem, ...]:
     figures = sorted({r.figure for r in request.rules if isinstance(r, Mean)})
     for name in sorted(request.formula.ingredients):
         ingredient = request.ingredients[name]
-        for figure in figures:
-            if ingredient.figure(figure) is None:
-                found.append(
-                    Problem(
-                        ingredient.place.file,
-                        ingredient.place.line,
-                        name,
-                        f"a value for {figure}",
-                        "none",
-                        f"add {name},{figure},… to properties.csv",
-                    )
-                )
-        if ingredient.pack is None:
-            found.append(
-                Problem(
-                    ingredient.place.file,
-                    ingredient.place.line,
-                    name,
-                    "a price",
-                    "none",
-                    "fill pack_size and pack_price",
-                )
+        file, line = ingredient.place.file, ingredient.place.line
+        found += [
+            Problem(
+                file, line, name, f"a value for {figure}", "none", f"add {name},{figure},… to properties.csv"
             )
+            for figure in figures
+            if ingredient.figure(figure) is None
+        ]
+        if ingredient.pack is None:
+            found.append(Problem(file, line, name, "a price", "none", "fill pack_size and pack_price"))
     return tuple(found)

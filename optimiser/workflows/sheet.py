@@ -46,8 +46,8 @@ class SheetWanted:
 def write_sheets(wanted: SheetWanted) -> tuple[Path, ...]:
     """Writes one file a format and returns their paths.
 
-    Raises OptimiserError when the judge no longer passes the proposal, UsageError when something is held and no
-    reason is given.
+    Raises OptimiserError when the judge no longer passes the proposal, UsageError when something is held
+    and no reason is given.
     """
     sheet = make_sheet(wanted)
     written = []

@@ -45,7 +45,8 @@ def start_worktable(folder: Path) -> Started:
             target.parent.mkdir(parents=True, exist_ok=True)
             target.write_bytes(content)
     except OSError as fault:
-        raise OptimiserError(f"{folder} cannot be written: {fault.strerror}", "choose another folder") from fault
+        what = f"{folder} cannot be written: {fault.strerror}"
+        raise OptimiserError(what, "choose another folder") from fault
     return Started(folder, len(files))
 
 
