@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import os
 import string
 import tempfile
 import zipfile
@@ -188,6 +189,23 @@ def test_many_unknown_names_end(tmp_path: Path) -> None:
     assert len(problems) == 10_000
 
 
+def test_words_of_a_file_cannot_steer_the_terminal(tmp_path: Path) -> None:
+    rows = "ingredient,flag,state,source\n\x1b[31mkaolin,tree-nut\u202e,fr\x00ee,memory\n"
+    _, problems = load_worktable(write(tmp_path, {"flags.csv": rows}))
+    assert problems
+    _all_printable(problems)
+
+
+def test_file_names_cannot_either(tmp_path: Path) -> None:
+    write(tmp_path)
+    (tmp_path / "formulas").mkdir()
+    (tmp_path / "formulas" / "a\x1b\nb.yaml").write_text("name: A\n", encoding="utf-8")
+    (tmp_path / "formulas" / os.fsdecode(b"a\xff.yaml")).write_text("name: A\n", encoding="utf-8")
+    _, problems = load_worktable(tmp_path)
+    assert len(problems) == 2
+    _all_printable(problems)
+
+
 def test_a_sheet_that_claims_all_rows_ends() -> None:
     book = openpyxl.Workbook()
     sheet = book.worksheets[0]
@@ -220,4 +238,4 @@ def _all_printable(problems: tuple[Problem, ...] | list[Problem]) -> None:
     for problem in problems:
         sentence = problem.sentence()
         assert sentence.encode("utf-8")
-        assert not {"\x1b", "\x00", "\u202e"} & set(sentence), ascii(sentence)
+        assert not {"\x1b", "\x00", "\u202e", "\n"} & set(sentence), ascii(sentence)

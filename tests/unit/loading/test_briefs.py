@@ -100,7 +100,7 @@ def test_resolving_a_circle_raises(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("text", "line", "found", "fix"),
     [
-        ("name: B\nalso: [bse]\n", 1, '"bse"', 'did you mean "base"?'),
+        ("name: B\nalso: [bse]\n", 2, '"bse"', 'did you mean "base"?'),
         ("name: B\naim: cheapst\n", 2, '"cheapst"', 'did you mean "cheapest"?'),
         ("name: B\ntarget: []\n", 2, '"target"', 'did you mean "targets"?'),
         ("name: B\nonly_from: shelff\n", 2, '"shelff"', 'did you mean "shelf"?'),

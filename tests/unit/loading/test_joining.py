@@ -147,6 +147,7 @@ def test_property_faults(tmp_path: Path, text: str, cell: str, found: str) -> No
         ("gel,Gel,,Aqua,water,,,,,,,,,kaolinn,", "like"),
         ("gel,Gel,,Aqua,water,,,,,,,,,gel,", "like"),
         ("gel,Gel,white clay,Aqua,water,,,,,,,,,,", "aliases"),
+        ("gel,Gel,kaolin,Aqua,water,,,,,,,,,,", "aliases"),
     ],
 )
 def test_ingredient_faults(tmp_path: Path, text: str, cell: str) -> None:
