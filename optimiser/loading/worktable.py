@@ -24,15 +24,13 @@ from optimiser.loading.names import Names, Reader, words_of
 from optimiser.loading.owners import Owned
 from optimiser.loading.reference import load_limits, load_substances, load_vocabulary
 from optimiser.loading.settings import default_settings, read_settings
+from optimiser.loading.substances import COLUMNS as SUBSTANCES
+from optimiser.loading.substances import Spelling, check_spelling
 from optimiser.loading.tables import Columns, Table, read_csv
 from optimiser.loading.workbooks import read_xlsx
 from optimiser.loading.yaml_nodes import read_yaml
 from optimiser.problems import Problem, in_order
 from optimiser.units.numbers import DecimalMark
-
-SUBSTANCES = Columns(
-    ("substance", "source"), ("cas", "molar_mass", "pka1", "pka2", "pka3", "charge", "counter_ion")
-)
 
 
 @dataclass(slots=True)
@@ -77,8 +75,11 @@ def _load(load: _Load, folder: Path) -> Worktable:
     table, findings = load.table("ingredients", ingredients.COLUMNS)
     listed = ingredients.read_ingredients(table, load.vocabulary, findings, load.decimal)
     names = _names(load, settings, ingredients.names_in(table))
-    made_of = _read_composition(load, names)
-    names = replace(names, substances=_substances(load, listed, made_of))
+    known = _known_substances(load)
+    spelling = Spelling.of(known)
+    check_spelling(table, "inci", ingredients.BLEND, spelling, findings)
+    made_of = _read_composition(load, names, spelling)
+    names = replace(names, substances=known | _used_substances(listed, made_of))
     rows, found = load.table("properties", properties.COLUMNS)
     figures = properties.read_properties(rows, Reader(names, found), load.vocabulary.properties)
     own = own_figures(listed, figures, load.vocabulary)
@@ -137,8 +138,9 @@ def _summed(vocabulary: Vocabulary, how: str) -> Mapping[str, str]:
     )
 
 
-def _read_composition(load: _Load, names: Names) -> Mapping[str, tuple[Part, ...]]:
+def _read_composition(load: _Load, names: Names, spelling: Spelling) -> Mapping[str, tuple[Part, ...]]:
     rows, findings = load.table("composition", composition.COLUMNS)
+    check_spelling(rows, "substance", ingredients.BLEND, spelling, findings)
     return composition.read_composition(rows, Reader(names, findings))
 
 
@@ -152,17 +154,22 @@ def _read_process(load: _Load, names: Names) -> Owned[Way]:
     return process.read_process(rows, Reader(names, findings), load.vocabulary.stages)
 
 
-def _substances(
-    load: _Load, listed: tuple[ingredients.Listed, ...], made_of: Mapping[str, tuple[Part, ...]]
-) -> frozenset[str]:
-    """Every substance that the reference or the folder names."""
+def _known_substances(load: _Load) -> frozenset[str]:
+    """Substances of the reference and of the folder's own list."""
     rows, _ = load.table("substances", SUBSTANCES)
     names = {row["substance"] for row in rows.rows}
     names |= {substance.name for substance in load_substances().values()}
-    names |= {part.substance for parts in made_of.values() for part in parts}
-    names |= {name for one in listed for name in one.ingredient.inci.split(ingredients.BLEND)}
     names |= {name for limit in load_limits() for name in (limit.substance, *limit.aliases)}
     return frozenset(name.strip() for name in names if name.strip())
+
+
+def _used_substances(
+    listed: tuple[ingredients.Listed, ...], made_of: Mapping[str, tuple[Part, ...]]
+) -> frozenset[str]:
+    """Substances that the ingredients are said to hold."""
+    names = {part.substance for parts in made_of.values() for part in parts}
+    names |= {name.strip() for one in listed for name in one.ingredient.inci.split(ingredients.BLEND)}
+    return frozenset(names)
 
 
 def _formulas(load: _Load, names: Names, settings: Settings) -> Mapping[str, Formula]:

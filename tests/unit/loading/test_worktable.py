@@ -218,3 +218,18 @@ def test_the_order_of_rows_does_not_matter(tmp_path: Path) -> None:
     )
     assert list(one) == list(other)
     assert all(replace(one[name], place=other[name].place) == other[name] for name in one)
+
+
+@pytest.mark.parametrize(("slip", "meant"), [("Linalol", "Linalool"), ("Limonenne", "Limonene")])
+def test_a_slip_of_one_letter_does_not_let_a_substance_escape(tmp_path: Path, slip: str, meant: str) -> None:
+    rows = f"ingredient,substance,share,source\ncitric-acid-20,{slip},1,invented demo data\n"
+    problem = only(problems_of(tmp_path / "a", {"composition.csv": rows}))
+    assert (problem.line, problem.cell, problem.found) == (2, "substance", f'"{slip}"')
+    assert problem.fix.startswith(f'did you mean "{meant}"?')
+    own = f"substance,source\n{slip},invented demo data\n"
+    loaded(tmp_path / "b", {"composition.csv": rows, "substances.csv": own})
+
+
+def test_a_name_of_its_own_is_no_slip(tmp_path: Path) -> None:
+    rows = "ingredient,substance,share,source\ncitric-acid-20,Ascorbic Acid,1,invented demo data\n"
+    loaded(tmp_path, {"composition.csv": rows})
