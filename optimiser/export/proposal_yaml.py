@@ -26,7 +26,7 @@ def proposal_text(proposal: Proposal, request: Request, options: Options, *, pro
     `format` (1), `name` (what was asked), `heading` (which of the proposals), `formula` (id of the base),
     `briefs` (ids), `options` (`leave_out`, `instead_of`, `only_from`, `aim`, `bare`: what was said beside the
     briefs), `batch`, `phases` with `lines` in the formula's own notation, `provenance` (`version`, `table`,
-    `request`,    `solvers`). Numbers have a decimal point whatever the worktable's mark.
+    `request`, `solvers`). Numbers have a decimal point whatever the worktable's mark.
     `optimiser.loading.proposals.read_proposal` reads it back.
     """
     content: dict[str, Any] = {
