@@ -57,6 +57,8 @@ def counted(selector: Selector, ingredient: Ingredient) -> Counted:
 
 
 def _substance(name: str, ingredient: Ingredient) -> Counted:
+    if name.lower() == ingredient.inci.lower():
+        return Counted(Fraction(1), Fraction(1))
     if ingredient.composition is None:
         return Counted(Fraction(0), Fraction(1))
     low = high = Fraction(0)

@@ -61,6 +61,9 @@ def unit_of(of: Share | Level | Mean) -> str:
 
 def counted_by_law(rule: Legal, ingredient: Ingredient) -> Fraction:
     """Grams the law counts in one gram: every part at its highest content, times its factor."""
+    for substance, factor in rule.members:
+        if substance.lower() == ingredient.inci.lower():
+            return factor
     total = ZERO
     for part in ingredient.composition or ():
         for substance, factor in rule.members:

@@ -19,7 +19,7 @@ class Pick:
     name: str
 
     def __str__(self) -> str:
-        return self.name if self.field in ("ingredient", "substance") else f"{self.field} {self.name}"
+        return f"{self.field} {self.name}" if self.field in ("role", "flag") else self.name
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,8 +60,13 @@ def _matches_pick(pick: Pick, ingredient: Ingredient) -> bool | None:
 
 
 def contains_substance(ingredient: Ingredient, substance: str) -> bool | None:
-    """Whether the ingredient holds the substance (INCI name, any case); None when that is not known."""
+    """Whether the ingredient holds the substance (INCI name, any case); None when that is not known.
+
+    An essential oil listed by its constituents is still the oil its own INCI name says.
+    """
+    wanted = substance.casefold()
+    if wanted == ingredient.inci.casefold():
+        return True
     if ingredient.composition is None:
         return None
-    wanted = substance.casefold()
     return any(part.substance.casefold() == wanted and part.high > 0 for part in ingredient.composition)

@@ -25,8 +25,7 @@ from optimiser.domain.rules import (
 from optimiser.lp.aims import step_of
 from optimiser.lp.build import build
 from optimiser.model.rows import Model
-from optimiser.requests.carried import name_of
-from optimiser.requests.sentences import first_upper, number
+from optimiser.requests.sentences import number
 from optimiser.search.propose import search
 from optimiser.solver.interface import Limits, Outcome
 from optimiser.solver.pulp_backend import solve
@@ -71,12 +70,12 @@ def concessions(request: Request, members: tuple[Rule, ...], limits: Limits) -> 
 
 
 def label(rule: Rule) -> str:
-    """What a rule is called in a sentence: the name it was given, or what it measures."""
-    if rule.head.basis == "carried" and isinstance(rule, Share | Level | Mean):
-        return first_upper(name_of(rule))
+    """What a rule is called in a sentence: what its own sentence begins with."""
     if isinstance(rule, Newcomers):
         return "New ingredients"
-    return first_upper(rule.head.id.split("#", 1)[-1])
+    if isinstance(rule, LineCount):
+        return "Ingredients in all"
+    return rule.head.sentence.partition(":")[0]
 
 
 def _worded(cure: _Cure, proposal: Proposal | None) -> Concession:
@@ -84,7 +83,9 @@ def _worded(cure: _Cure, proposal: Proposal | None) -> Concession:
     if cure.new is None:
         sentence = f"Give up: {what}."
     else:
-        sentence = f"{label(cure.rule)}: you ask {cure.asked}; {cure.enough} would do."
+        sentence = (
+            f"{label(cure.rule)}: you ask {cure.asked}; with the rest as it is, {cure.enough} would do."
+        )
     return Concession(cure.rule, cure.asked, cure.enough, sentence, cure.steps, proposal)
 
 

@@ -29,9 +29,11 @@ def part_of(selector: Selector, ingredient: Ingredient, side: Side) -> Fraction:
 
 
 def _substance_part(ingredient: Ingredient, substance: str, side: Side) -> Fraction:
+    wanted = substance.casefold()
+    if wanted == ingredient.inci.casefold():
+        return ONE
     if ingredient.composition is None:
         return ONE if side == "high" else ZERO
-    wanted = substance.casefold()
     parts = [p for p in ingredient.composition if p.substance.casefold() == wanted]
     return sum(((p.high if side == "high" else p.low) for p in parts), ZERO) / 100
 
@@ -47,8 +49,11 @@ def figure_for(figure: Figure, side: Side, *, at_worst: bool, lenient: bool) -> 
 
 def legal_factor(ingredient: Ingredient, members: tuple[tuple[str, Fraction], ...]) -> Fraction:
     """Grams counted by the law in one gram of the ingredient, at the highest content."""
+    factors = {name.casefold(): factor for name, factor in members}
+    whole = factors.get(ingredient.inci.casefold())
+    if whole is not None:
+        return whole
     if ingredient.composition is None:
         return ZERO
-    factors = {name.casefold(): factor for name, factor in members}
     parts = ingredient.composition
     return sum((p.high * factors.get(p.substance.casefold(), ZERO) for p in parts), ZERO) / 100

@@ -50,7 +50,8 @@ def use_ranges(candidates: Iterable[Ingredient], base: Amounts) -> Standing:
         if has and low is not None:
             low = min(low, has)
         if has and high is not None and has > high and ingredient.holds == "range":
-            text = f"{ingredient.name} stands at {number(has)} %, outside the supplier's range of {span(low, high)}."
+            outside = f"outside the supplier's range of {span(low, high)}"
+            text = f"{ingredient.name} stands at {number(has)} %, {outside}."
             remarks.append(Remark(ingredient.id, text, "supplier's range"))
             high = has
         if low is None and high is None:
