@@ -1,25 +1,45 @@
-"""The judge's verdicts as a table."""
+"""The judge's verdicts as tables: what is broken, what was asked, what the law says; the rest is counted."""
 
 from __future__ import annotations
 
 from optimiser.cli.console import console, short, table
 from optimiser.domain.outcome import Verdict
-from optimiser.domain.rules import UseRange
+from optimiser.domain.rules import Clash, Legal, Needs, UseRange
 
 
 def show_verdicts(title: str, verdicts: tuple[Verdict, ...]) -> None:
-    """Broken rules first, then those that hold; supplier's ranges that hold are only counted."""
+    """Broken rules first, then those that hold; standing rules that concern nothing here are only counted."""
     out = console()
     failing = [v for v in verdicts if not v.met]
-    holding = [v for v in verdicts if v.met and not isinstance(v.rule, UseRange)]
-    ranges = sum(1 for v in verdicts if v.met and isinstance(v.rule, UseRange))
+    holding = [v for v in verdicts if v.met]
     out.print(f"{title}: {_count(failing)}")
+    for head, shown in (
+        ("Does not hold", failing),
+        ("Targets and standing rules that hold", [v for v in holding if _is_target(v)]),
+        ("Legal limits that concern it", [v for v in holding if isinstance(v.rule, Legal) and v.value]),
+    ):
+        if shown:
+            out.print()
+            out.print(_rows(head, shown))
     out.print()
-    if failing:
-        out.print(_rows("Does not hold", failing))
-    out.print(_rows("Holds", holding))
-    if ranges:
-        out.print(f"{ranges} lines stand inside their supplier's range.")
+    for line in _counted(holding):
+        out.print(line)
+
+
+def _is_target(verdict: Verdict) -> bool:
+    return not isinstance(verdict.rule, Clash | Needs | Legal | UseRange)
+
+
+def _counted(holding: list[Verdict]) -> list[str]:
+    ranges = sum(isinstance(v.rule, UseRange) for v in holding)
+    clashes = sum(isinstance(v.rule, Clash) for v in holding)
+    idle = sum(isinstance(v.rule, Legal) and not v.value for v in holding)
+    lines = [
+        (ranges, "lines stand inside their supplier's range"),
+        (clashes, "kinds of clash were looked for, none found"),
+    ]
+    lines.append((idle, "legal limits concern substances that are not in it"))
+    return [f"{count} {text}." for count, text in lines if count]
 
 
 def _count(failing: list[Verdict]) -> str:
