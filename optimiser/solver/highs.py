@@ -15,6 +15,7 @@ from optimiser.solver.interface import Limits, Outcome, Solution, as_float, plai
 
 NO_LIMITS = Limits()
 TOO_SMALL = 10**9
+OTHER_WAYS = (("simplex_strategy", 4, 1), ("simplex_scale_strategy", 0, 2))
 OPTIONS: Mapping[str, bool | int | float | str] = {
     "output_flag": False,
     "threads": 1,
@@ -215,7 +216,21 @@ class Session:
         if start is not None and self._is_milp:
             self._start(start)
         self._highs.run()
+        if not self._is_milp:
+            self._try_other_ways()
         return read_solution(self._highs, tuple(self._vars), tuple(self._rows), self._flip, self._is_milp)
+
+    def _try_other_ways(self) -> None:
+        """The dual simplex ends in 'unknown' at times where the primal one, or no scaling, does not."""
+        import highspy
+
+        for option, value, usual in OTHER_WAYS:
+            if self._highs.getModelStatus() != highspy.HighsModelStatus.kUnknown:
+                return
+            self._highs.setOptionValue(option, value)
+            self._highs.clearSolver()
+            self._highs.run()
+            self._highs.setOptionValue(option, usual)
 
     def _set_limits(self, limits: Limits) -> None:
         inf = self._highs.getInfinity()

@@ -14,7 +14,9 @@ from pathlib import Path
 import pytest
 
 from optimiser.certify.farkas import prove_infeasible
+from optimiser.certify.verify import adds_up
 from optimiser.errors import SolverError
+from optimiser.model.neutral import read_neutral_file
 from optimiser.solver.highs import Relaxer, Session, ranges, relax, solve_lp, solve_milp
 from optimiser.solver.interface import Limits, Outcome
 from tests.models import knapsack, model, row, var
@@ -196,3 +198,29 @@ def test_crossed_limits_can_be_mended_by_a_move() -> None:
     assert session.solve().outcome is Outcome.INFEASIBLE
     session.move_bounds("x", Fraction(2), Fraction(9))
     assert session.solve().outcome is Outcome.OPTIMAL
+
+
+def test_a_model_the_dual_simplex_calls_unknown_is_settled() -> None:
+    """Found by random search with HiGHS 1.16: 'unknown' with the usual options, and impossible in fact."""
+    hard, _ = read_neutral_file(Path(__file__).parent / "unknown_to_the_dual_simplex.json")
+    assert hard is not None
+    found = solve_lp(hard)
+    assert found.outcome is Outcome.INFEASIBLE
+    proof = prove_infeasible(hard, found.ray, found.basis)
+    assert proof is not None
+    assert adds_up(hard, proof)
+
+
+def test_an_endless_model_is_not_called_feasible() -> None:
+    """As above; HiGHS 1.16 stops with 'unknown' and a point in hand unless it is asked another way."""
+    endless = model(
+        "min",
+        {"a": -43, "b": -4, "c": 30},
+        [var("a"), var("b"), var("c", 0, 73), var("d", "-0.7", "-0.7")],
+        [
+            row("r0", {"c": "62/7"}, "-3.3", "23.1"),
+            row("r1", {"a": "-0.03", "b": "55/7"}, "-7.8"),
+            row("r2", {"d": "-0.22", "a": -7}, "-1.5", "28.2"),
+        ],
+    )
+    assert solve_lp(endless).outcome is Outcome.UNBOUNDED
