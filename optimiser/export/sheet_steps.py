@@ -29,6 +29,7 @@ STAGES = (
     "fill",
     "next-day",
 )
+OFF_THE_HEAT_C = Fraction(60)
 UNDECIDED = "no known way of adding: decide before starting"
 
 
@@ -71,6 +72,7 @@ class _Draft:
     about: tuple[str, ...] = ()
     check: str = ""
     ready: bool = True
+    melted: bool = False
 
 
 def steps_of(bench: Bench, phase: Phase, first: int) -> tuple[SheetStep, ...]:
@@ -138,7 +140,10 @@ def _stage(way: Way | None) -> int | None:
 
 
 def _insert(drafts: list[_Draft], new: _Draft) -> None:
-    """After the steps about the same ingredient, else after the last step of its stage or an earlier one."""
+    """After the steps about the same ingredient, else after the last step of its stage or an earlier one.
+
+    What is `melted` with others goes in front of the first step of its stage: the pot is filled, then heated.
+    """
     same = [i for i, draft in enumerate(drafts) if set(draft.about) & set(new.about)]
     if same:
         drafts.insert(same[-1] + 1, new)
@@ -146,9 +151,13 @@ def _insert(drafts: list[_Draft], new: _Draft) -> None:
     if new.stage is None:
         drafts.insert(0, new)
         return
-    earlier = [i for i, draft in enumerate(drafts) if draft.stage is not None and draft.stage <= new.stage]
-    known = any(draft.stage is not None for draft in drafts)
-    drafts.insert(earlier[-1] + 1 if earlier else 0 if known else len(drafts), new)
+    staged = [(i, draft.stage) for i, draft in enumerate(drafts) if draft.stage is not None]
+    before = [
+        i
+        for i, stage in staged
+        if stage < new.stage or (stage == new.stage and (drafts[i].melted or not new.melted))
+    ]
+    drafts.insert(before[-1] + 1 if before else 0 if staged else len(drafts), new)
 
 
 def _added(line: SheetLine, phase: str, bench: Bench) -> _Draft:
@@ -166,7 +175,9 @@ def _added(line: SheetLine, phase: str, bench: Bench) -> _Draft:
     if way.wear:
         parts.append(f"Wear: {joined(map(clean, way.wear))}.")
     check = f"{' '.join(checks)} Decide before starting." if checks else ""
-    return _Draft(" ".join(filter(None, parts)), "new", _stage(way), (line.ingredient,), check, not checks)
+    melted = way.stage == "oil" and (way.add_to_c is None or way.add_to_c > OFF_THE_HEAT_C)
+    text = " ".join(filter(None, parts))
+    return _Draft(text, "new", _stage(way), (line.ingredient,), check, not checks, melted)
 
 
 def _carrier(line: SheetLine, way: Way, phase: str, bench: Bench) -> tuple[str, bool]:

@@ -106,8 +106,12 @@ def test_a_line_without_a_known_way_is_never_a_ready_step(mask_sheet: Sheet) -> 
     assert "Step 10: way of adding decided." in mask_sheet.before
 
 
-def _with_way(job: Job, identifier: str, way: Way) -> Sheet:
+def _with_way(job: Job, identifier: str, way: Way, phase: str = "") -> Sheet:
     proposal, request = job
+    lines = tuple(
+        replace(one, phase=phase) if phase and one.ingredient == identifier else one for one in proposal.lines
+    )
+    proposal = replace(proposal, lines=lines)
     ingredients = dict(request.ingredients)
     ingredients[identifier] = replace(ingredients[identifier], way=way)
     return sheet_of(proposal, replace(request, ingredients=ingredients))
@@ -147,6 +151,13 @@ def test_a_new_step_stands_where_its_stage_belongs(mask: Job) -> None:
     assert texts[0].startswith("Below 40")
     assert texts[1] == "Moss milk, 1.00 g: stir in. At 35 °C or cooler."
     assert texts[2] == "Set the pH."
+
+
+def test_a_fat_is_in_the_pot_before_the_step_that_melts(mask: Job) -> None:
+    oil = _with_way(mask, "moss-milk", Way("oil", "weigh into the oil pot", add_to_c=F(75)), phase="D")
+    assert [text[:9] for text in _texts(_phase(oil, "D"))] == ["Moss milk", "Melt the ", "Off the h"]
+    late = _with_way(mask, "moss-milk", Way("oil", "stir in off the heat", add_to_c=F(60)), phase="D")
+    assert [text[:9] for text in _texts(_phase(late, "D"))] == ["Melt the ", "Moss milk", "Off the h"]
 
 
 def test_a_dosed_line_is_a_ceiling_with_a_way_to_reach_it(mask_sheet: Sheet) -> None:
