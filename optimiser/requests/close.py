@@ -34,7 +34,7 @@ def close(
     needed = needed_by(rules, made.product, water_free=not made.watery, has_adjuster=_adjusts(made, allowed))
     slots, aside = _lawful(*slots_for(formula, made.ingredients, needed), made)
     present = {slot.ingredient: made.ingredients[slot.ingredient] for slot in slots}
-    stands = _standing(made, present, rules)
+    stands = _standing(made, present, rules) + standing.carriers(slots, present, formula.ingredients)
     rules += stands.rules
     dosed = {Slot(line.ingredient, phase): line for phase, line in formula.lines if line.dosed}
     return Request(

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 
 from optimiser.checks.amounts import Amounts, counted
 from optimiser.domain.ingredient import Ingredient
 from optimiser.domain.product import Product
-from optimiser.domain.request import PairRemark, Remark
-from optimiser.domain.rules import Clash, Covers, Head, Legal, Needs, Rule, UseRange
+from optimiser.domain.request import PairRemark, Remark, Slot
+from optimiser.domain.rules import Clash, Covers, Head, Legal, Needs, Ratio, Rule, UseRange
 from optimiser.domain.selector import AnyOf, Pick, Selector, contains_substance, matches
 from optimiser.domain.worktable import ClashRow, Condition
 from optimiser.law.pick import Picked
@@ -28,6 +28,7 @@ HOMES = AnyOf(
     )
 )
 OIL_WITHOUT_HOME = Fraction(1, 2)
+LEAST_CARRIER = Fraction(1, 6)
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,6 +168,25 @@ def needs(candidates: Iterable[Ingredient], *, watery: bool) -> Standing:
         )
         head = Head("house#oil-home", text, "common practice; the 0.5 % line is ours", basis="house")
         rules.append(Needs(head, OILY, OIL_WITHOUT_HOME, HOMES, Fraction(1, 5)))
+    return Standing(tuple(rules))
+
+
+def carriers(slots: Iterable[Slot], present: Mapping[str, Ingredient], own: Collection[str]) -> Standing:
+    """A newcomer that goes in with a carrier finds enough of it in its own phase."""
+    rules: list[Rule] = []
+    for slot in slots:
+        way = present[slot.ingredient].way
+        if slot.ingredient in own or way is None or not way.carried_by or way.carried_ratio is None:
+            continue
+        carrier = read_selector(way.carried_by)
+        who = f"{present[slot.ingredient].name} to {carrier} in phase {slot.phase}"
+        text = f"{who}: at most {number(LEAST_CARRIER)} ({number(way.carried_ratio)} parts carrier to one are usual)."
+        head = Head(
+            f"carrier#{slot.ingredient}", text, "common practice: six to thirty-six parts seen", basis="house"
+        )
+        rules.append(
+            Ratio(head, Pick("ingredient", slot.ingredient), carrier, None, LEAST_CARRIER, slot.phase)
+        )
     return Standing(tuple(rules))
 
 
