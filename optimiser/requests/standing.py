@@ -180,7 +180,8 @@ def carriers(slots: Iterable[Slot], present: Mapping[str, Ingredient], own: Coll
             continue
         carrier = read_selector(way.carried_by)
         who = f"{present[slot.ingredient].name} to {carrier} in phase {slot.phase}"
-        text = f"{who}: at most {number(LEAST_CARRIER)} ({number(way.carried_ratio)} parts carrier to one are usual)."
+        usual = f"{number(way.carried_ratio)} parts carrier to one are usual"
+        text = f"{who}: at most {number(LEAST_CARRIER)} ({usual})."
         head = Head(
             f"carrier#{slot.ingredient}", text, "common practice: six to thirty-six parts seen", basis="house"
         )
