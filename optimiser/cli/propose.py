@@ -52,6 +52,7 @@ AIMS = ("closest", "cheapest", "fewest-changes", "fewest-ingredients", "shelf-fi
     help="So many answers in all, with different newcomers.",
 )
 @click.option("--batch", metavar="AMOUNT", help='Batch to reckon stock and packs for, such as "8 oz".')
+@click.option("--density", metavar="NUMBER", help='Density of the batch, for a volume: "1.15 g/ml".')
 @click.option(
     "--seconds",
     type=click.FloatRange(0.1),

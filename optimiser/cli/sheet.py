@@ -10,16 +10,19 @@ import click
 @click.command("sheet")
 @click.argument("proposal", type=click.Path(path_type=Path, exists=True, dir_okay=False))
 @click.option("--batch", default="", metavar="AMOUNT", help='Batch size, such as "250 g" or "8 oz".')
+@click.option(
+    "--density", default="", metavar="NUMBER", help='Density of the batch, for a volume: "1.15 g/ml".'
+)
 @click.option("--balance", default="", metavar="AMOUNT", help='What the balance reads, such as "0.01 g".')
 @click.option("--to", "to", type=click.Path(path_type=Path), default=Path(), help="Folder to write into.")
 @click.option(
     "--format", "formats", default="html", show_default=True, help="html, csv, json; several with commas."
 )
 @click.option("--because", default="", metavar="REASON", help="Print what is held, for this reason.")
-def command(proposal: Path, batch: str, balance: str, to: Path, formats: str, because: str) -> None:
+def command(proposal: Path, to: Path, formats: str, **said: str) -> None:
     """Write the trial-batch sheet of a saved PROPOSAL; the proposal is judged again first."""
     from optimiser.workflows.sheet import SheetWanted, write_sheets
 
     names = tuple(name.strip() for name in formats.split(",") if name.strip())
-    for path in write_sheets(SheetWanted(proposal, to, names, batch, balance, because)):
+    for path in write_sheets(SheetWanted(proposal, to, names, **said)):
         click.echo(str(path))

@@ -14,7 +14,8 @@ from optimiser.problems import did_you_mean
 from optimiser.requests.draft import Sources
 from optimiser.requests.options import Options
 from optimiser.solver.interface import Limits
-from optimiser.units.quantities import read_amount
+from optimiser.units.numbers import DecimalMark
+from optimiser.units.quantities import read_amount, read_with_unit
 from optimiser.workflows.propose import Asked
 from optimiser.workflows.worktable import find
 
@@ -28,7 +29,9 @@ def ask(sources: Sources, formula: str, said: Mapping[str, object]) -> Asked:
     base = find(formula, table.formulas, "formula")
     batch = said.get("batch")
     if batch:
-        base = replace(base, batch_g=batch_grams(str(batch), table.settings.decimal))
+        base = replace(
+            base, batch_g=batch_grams(str(batch), table.settings.decimal, str(said.get("density") or ""))
+        )
     out, use = _words(said, "instead_of"), _words(said, "use")
     if len(out) != len(use):
         raise UsageError("--instead-of and --use go in pairs", "give one --use for each --instead-of")
@@ -49,15 +52,22 @@ def ask(sources: Sources, formula: str, said: Mapping[str, object]) -> Asked:
     return Asked(base, options, int(cast("int", said.get("alternatives") or 0)), limits)
 
 
-def batch_grams(text: str, decimal: str) -> Fraction:
-    """Grams of a batch such as "8 oz"; a volume asks for its density. Raises UsageError."""
-    grams = read_amount(text, "comma" if decimal == "comma" else "point")
+def batch_grams(text: str, decimal: DecimalMark, density: str = "") -> Fraction:
+    """Grams of a batch such as "8 oz"; a volume asks for the batch's density. Raises UsageError."""
+    per_ml: Fraction | None = None
+    if density:
+        read = read_with_unit(density, decimal, "g/ml", bare=True)
+        if not isinstance(read, Fraction) or read <= 0:
+            raise UsageError(f'the density "{density}" cannot be read', 'give it as "1.15 g/ml"')
+        per_ml = read
+    grams = read_amount(text, decimal, density=per_ml)
     if not isinstance(grams, Fraction):
-        raise UsageError(f'the batch "{text}" cannot be read: {grams.expected}', grams.fix)
+        wanted = "a weight, or a volume with its density" if grams.expected == "a weight" else grams.expected
+        fix = 'add --density "1.15 g/ml", or give a weight' if grams.expected == "a weight" else grams.fix
+        raise UsageError(f'the batch "{text}" cannot be read: expected {wanted}', fix)
     if grams <= 0:
-        raise UsageError(
-            f'the batch "{text}" is not more than nothing', 'give a weight such as "250 g" or "8 oz"'
-        )
+        fix = 'give a weight such as "250 g" or "8 oz"'
+        raise UsageError(f'the batch "{text}" is not more than nothing', fix)
     return grams
 
 

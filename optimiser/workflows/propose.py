@@ -11,7 +11,8 @@ from optimiser.domain.brief import Brief
 from optimiser.domain.formula import Formula
 from optimiser.domain.outcome import Outcome, Proposals, Undecided, Verdict
 from optimiser.domain.request import Request
-from optimiser.domain.rules import Mean
+from optimiser.domain.rules import Absent, Mean
+from optimiser.domain.selector import matches
 from optimiser.errors import DataError, RefusedError, UsageError
 from optimiser.explain.impossible import explain_impossible
 from optimiser.law.refusals import refusals
@@ -50,10 +51,20 @@ def request_for(sources: Sources, asked: Asked) -> Request:
     )
     if refused:
         raise RefusedError(refused[0].sentence, refused[0].source)
+    _check_filler(request)
     problems = _missing(request)
     if problems:
         raise DataError(problems)
     return request
+
+
+def _check_filler(request: Request) -> None:
+    """The line that makes up 100 % cannot be left out: nothing would fill in its place."""
+    filler = request.ingredients[request.filler.ingredient]
+    out = [r for r in request.rules if isinstance(r, Absent) and r.head.rank is None]
+    if any(matches(rule.of, filler) is not False for rule in out):
+        what = f"{filler.name} makes up this formula to 100 %, so it cannot be left out"
+        raise UsageError(what, 'write "to 100 %" on another line of the formula first')
 
 
 def propose(sources: Sources, asked: Asked, tell: Tell = silent) -> Outcome:

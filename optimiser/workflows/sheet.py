@@ -33,12 +33,13 @@ WRITERS: dict[str, Callable[[Sheet], str]] = {"html": sheet_html, "csv": sheet_c
 
 @dataclass(frozen=True, slots=True)
 class SheetWanted:
-    """`batch` and `balance` as typed ("8 oz", "0.01 g"); `because` is the reason to print what is held."""
+    """`batch`, `density` and `balance` as typed ("8 fl oz", "1.1 g/ml", "0.01 g"); `because` is the reason to print what is held."""
 
     proposal: Path
     to: Path
     formats: tuple[str, ...] = ("html",)
     batch: str = ""
+    density: str = ""
     balance: str = ""
     because: str = ""
 
@@ -68,7 +69,8 @@ def make_sheet(wanted: SheetWanted) -> Sheet:
     if saved is None:
         raise DataError(problems)
     settings = sources.worktable.settings
-    batch = batch_grams(wanted.batch, settings.decimal) if wanted.batch else saved.batch_g
+    asked = wanted.batch
+    batch = batch_grams(asked, settings.decimal, wanted.density) if asked else saved.batch_g
     request, shares = reopened(sources, saved, batch)
     proposal = _judged(request, shares, saved.heading)
     request = _released(request, proposal, wanted.because)
