@@ -131,11 +131,14 @@ def warnings(request: Request, shares: Mapping[Slot, Fraction]) -> tuple[Remark,
     """At most five, worst first, each beside the line it concerns."""
     present = [request.ingredients[n] for n, s in sorted(totals(shares).items()) if s]
     found: list[Remark] = []
-    for worn, text in (
-        ("goggles", "goggles and gloves; into water, never water onto it."),
-        ("dust mask", "fitted dust mask; sieve slowly, wet early, no draught."),
+    corrosive = [i for i in present if i.group in ("acid", "alkali") and _wears(i, "goggles")]
+    others = [i for i in present if i not in corrosive and _wears(i, "goggles")]
+    dusty = [i for i in present if _wears(i, "dust mask")]
+    for wearing, text in (
+        (corrosive, "goggles and gloves; into water, never water onto it."),
+        (dusty, "fitted dust mask; sieve slowly, wet early, no draught."),
+        (others, "goggles and gloves while it is undiluted."),
     ):
-        wearing = [i for i in present if i.way and worn in i.way.wear]
         if wearing:
             found.append(Remark(wearing[0].id, f"{_names(wearing)}: {text}", "common practice"))
     scents = [i for i in present if i.group == "scent"]
@@ -151,6 +154,10 @@ def warnings(request: Request, shares: Mapping[Slot, Fraction]) -> tuple[Remark,
     found += [pair.remark for pair in request.pairs if _together(pair, present)]
     found += [remark for remark in request.remarks if any(i.id == remark.about for i in present)]
     return tuple(dict.fromkeys(found))[:MOST_WARNINGS]
+
+
+def _wears(ingredient: Ingredient, what: str) -> bool:
+    return ingredient.way is not None and what in ingredient.way.wear
 
 
 def _together(pair: PairRemark, present: list[Ingredient]) -> bool:
