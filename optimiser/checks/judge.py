@@ -189,5 +189,7 @@ def _needs(rule: Needs, amounts: Amounts) -> Verdict:
 
 def _stock(rule: Stock, amounts: Amounts) -> Verdict:
     margins = [(rule.most.get(i.id, ZERO) - amounts.of(i.id), i.name) for i in amounts.present]
+    if not margins:
+        return Verdict(rule, True)
     margin, name = min(margins)
     return Verdict(rule, margin >= 0, None, None, None, "%", margin, f"least left of {name}")

@@ -32,7 +32,8 @@ from optimiser.solver.pulp_backend import solve
 
 Sided = Share | Level | Mean | Amount | Ratio
 ZERO = Fraction(0)
-HALVINGS = 14
+CLOSE = Fraction(1, 10**9)
+"""A ratio's limit is found to within this."""
 NEVER = ("law", "physics", "safety")
 STEPS_OF_ONE_MORE, STEPS_OF_GIVING_UP = Fraction(10), Fraction(100)
 
@@ -112,7 +113,7 @@ def _eased(cure: _Cure, times: int) -> _Cure:
     old, new = cure.rule, cure.new
     by = _unit(_limit_of(new) or ZERO) * (2**times - 1)
     if isinstance(new, Sided) and isinstance(old, Sided):
-        low = new.low - by if new.low is not None and new.low != old.low else new.low
+        low = max(new.low - by, ZERO) if new.low is not None and new.low != old.low else new.low
         high = new.high + by if new.high is not None and new.high != old.high else new.high
         return _renewed(old, replace(new, low=low, high=high))
     if isinstance(new, Cost):
@@ -147,7 +148,8 @@ def _by_slack(request: Request, rule: Rule, limits: Limits) -> list[_Cure]:
         return []
     low = answer.values.get(f"w:{rule.head.id}:least", 0.0)
     high = answer.values.get(f"w:{rule.head.id}:most", 0.0)
-    new = _moved(rule, Fraction(repr(max(low, 0.0))), Fraction(repr(max(high, 0.0))))
+    noise = 1e-6 * max(low, high)
+    new = _moved(rule, *(Fraction(repr(by if by > noise else 0.0)) for by in (low, high)))
     return [_renewed(rule, new)] if new != rule else []
 
 
@@ -177,7 +179,7 @@ def _unit(value: Fraction) -> Fraction:
 
 def _outward(value: Fraction, *, down: bool) -> Fraction:
     unit = _unit(value)
-    nudge = Fraction(1, 10**6) * unit
+    nudge = Fraction(1, 10**4) * unit
     steps = math.floor((value + nudge) / unit) if down else math.ceil((value - nudge) / unit)
     return max(steps * unit, ZERO)
 
@@ -212,32 +214,36 @@ def _reworded(old: Rule, new: Rule, enough: list[str]) -> Rule:
 
 
 def _ratio(request: Request, rule: Ratio, limits: Limits) -> list[_Cure]:
-    """The limit stands in a coefficient: halve the way from the asked limit to none."""
-    rows = _musts(request, without=rule.head.id)
-    if solve(rows, limits=limits).outcome is not Outcome.OPTIMAL:
-        return []
+    """The limit stands in a coefficient: halve the way from the asked limit to none, one side at a time."""
+    cures = []
+    for side in ("high", "low"):
+        asked = getattr(rule, side)
+        enough = None if asked is None else _least_give(request, rule, side, asked, limits)
+        if enough is not None:
+            outward = _outward(enough, down=side == "low")
+            cures.append(_renewed(rule, _with_limit(rule, side, outward)))
+    return cures
 
-    def make(limit: Fraction) -> Ratio:
-        return replace(rule, high=limit) if side == "high" else replace(rule, low=limit)
 
-    def works(candidate: Ratio) -> bool:
-        trial = replace(
-            request, rules=tuple(candidate if r.head.id == rule.head.id else r for r in request.rules)
-        )
-        return solve(_musts(trial), limits=limits).outcome is Outcome.OPTIMAL
+def _with_limit(rule: Ratio, side: str, limit: Fraction) -> Ratio:
+    return replace(rule, high=limit) if side == "high" else replace(rule, low=limit)
 
-    if rule.high is not None:
-        bad, good = rule.high, max(rule.high * 1024, Fraction(1024))
-        side = "high"
-    else:
-        bad, good = rule.low or ZERO, ZERO
-        side = "low"
-    if not works(make(good)):
-        return []
-    for _ in range(HALVINGS + 10):
+
+def _least_give(request: Request, rule: Ratio, side: str, asked: Fraction, limits: Limits) -> Fraction | None:
+    """The limit nearest to the one asked that does, or None where no limit on this side would."""
+
+    def works(limit: Fraction) -> bool:
+        candidate = _with_limit(rule, side, limit)
+        rules = tuple(candidate if r.head.id == rule.head.id else r for r in request.rules)
+        return solve(_musts(replace(request, rules=rules)), limits=limits).outcome is Outcome.OPTIMAL
+
+    bad, good = asked, max(asked * 1024, Fraction(1024)) if side == "high" else ZERO
+    if not works(good):
+        return None
+    while abs(good - bad) > CLOSE:
         middle = (bad + good) / 2
-        bad, good = (bad, middle) if works(make(middle)) else (middle, good)
-    return [_renewed(rule, make(_outward(good, down=side == "low")))]
+        bad, good = (bad, middle) if works(middle) else (middle, good)
+    return good
 
 
 def _given_up(request: Request, rule: Rule, limits: Limits) -> list[_Cure]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from optimiser.domain.outcome import Witness
@@ -13,6 +13,9 @@ from optimiser.errors import SolverError
 from optimiser.lp import names
 from optimiser.lp.build import build
 from optimiser.model.rows import Model
+from optimiser.search.grid import on_grid
+from optimiser.search.stages import Optimum
+from optimiser.search.telling import totals
 from optimiser.solver.interface import Limits, Outcome, Solution
 from optimiser.solver.pulp_backend import solve
 
@@ -80,7 +83,10 @@ def find_conflict(request: Request, limits: Limits) -> Found:
         answer = _answer(model, everything - (kept - {rule.head.id}), limits)
         if answer is None:
             raise UnsureError(f"the conflict could not be shown minimal at {rule.head.id}")
-        witnesses.append(Witness(rule.head.id, _lines(request, answer)))
+        others = tuple(r for r in members if r is not rule)
+        part = model.without_rules(set(everything - (kept - {rule.head.id})))
+        lines = _lines(replace(request, rules=others), part, answer, limits)
+        witnesses.append(Witness(rule.head.id, lines))
     return Found(members, tuple(witnesses), model.without_rules(set(everything - kept)))
 
 
@@ -109,8 +115,12 @@ def _quick(
     return from_front + from_back
 
 
-def _lines(request: Request, answer: Solution) -> tuple[tuple[str, Fraction], ...]:
-    totals: dict[str, float] = {}
-    for slot in request.slots:
-        totals[slot.ingredient] = totals.get(slot.ingredient, 0.0) + answer.values[names.share(slot)]
-    return tuple((i, Fraction(round(v * 1000), 1000)) for i, v in sorted(totals.items()) if v > 0.0005)
+def _lines(
+    request: Request, model: Model, answer: Solution, limits: Limits
+) -> tuple[tuple[str, Fraction], ...]:
+    """A formula in whole steps that the judge accepts; where there is none, the solver's own, rounded."""
+    shares = on_grid(request, Optimum(model, answer.values, ()), limits)
+    if shares is None:
+        found = {slot: answer.values[names.share(slot)] for slot in request.slots}
+        shares = {slot: Fraction(round(value * 1000), 1000) for slot, value in found.items()}
+    return tuple((name, share) for name, share in sorted(totals(shares).items()) if share)

@@ -8,10 +8,11 @@ from fractions import Fraction
 
 from optimiser.domain.brief import Aim
 from optimiser.domain.request import Request, Slot
-from optimiser.domain.rules import Mean, Rule
+from optimiser.domain.rules import Acidity, Mean, Rule, Share
 from optimiser.lp import names
 from optimiser.lp.families import measure, price
 from optimiser.lp.scope import HUNDRED, Coefs, Scope, binary, merged, scaled
+from optimiser.lp.weights import Side
 from optimiser.model.rows import Model, Row, Var
 
 ONE, ZERO = Fraction(1), Fraction(0)
@@ -60,14 +61,16 @@ def wish_cost(request: Request, model: Model, rank: int) -> Coefs:
     cost: Coefs = {}
     for rule in request.rules:
         if rule.head.rank == rank:
-            prefix = f"w:{rule.head.id}:"
+            own = names.slack(rule.head.id, "")
             per = 1 / step_of(rule)
-            cost |= {v.name: per for v in model.vars if v.name.startswith(prefix)}
+            cost |= {v.name: per for v in model.vars if v.name[: v.name.rfind(":") + 1] == own}
     return cost
 
 
 def step_of(rule: Rule) -> Fraction:
     """The smallest giving-way worth naming, in the unit of the limit: 1 % of the limit, or one whole."""
+    if isinstance(rule, Acidity):
+        return ONE
     limits = [abs(x) for x in (getattr(rule, "low", None), getattr(rule, "high", None)) if x]
     return max(limits) * STEP_PART if limits else ONE
 
@@ -91,7 +94,8 @@ def departure(scope: Scope) -> Objective:
         cost |= {names.up(slot): each, names.down(slot): each}
     for pull in request.pulls:
         per = HUNDRED if isinstance(pull.of, Mean) else ONE
-        coefs = scaled(measure(pull.of, scope, "high"), ONE / per)
+        surely: Side = "low" if isinstance(pull.of, Share) else "high"
+        coefs = scaled(measure(pull.of, scope, surely), ONE / per)
         variables.append(Var(names.off(pull.name), ZERO, None, "C"))
         rows += _distance(pull.name, coefs, pull.target)
         cost[names.off(pull.name)] = weights.pulls / pull.half_width

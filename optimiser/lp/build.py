@@ -83,7 +83,7 @@ def _of_rule(rule: Rule, scope: Scope, loose: bool) -> tuple[list[Var], list[Row
     variables, rows = list(made.vars), []
     for piece in made.pieces:
         coefs = dict(piece.coefs)
-        if loose:
+        if loose and not piece.meaning:
             variables.append(Var(names.slack(rule.head.id, piece.where), ZERO, None, "C", rule.head.sentence))
             coefs |= _give(rule.head.id, piece)
         name = f"{rule.head.id}:{piece.where}" if piece.where else rule.head.id

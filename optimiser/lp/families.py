@@ -147,6 +147,8 @@ def _absent(rule: Absent, scope: Scope) -> Rows:
 
 
 def _use_range(rule: UseRange, scope: Scope) -> Rows:
+    if rule.ingredient not in scope.slots_of:
+        return Rows(())
     total, here = scope.total(rule.ingredient), names.used(rule.ingredient)
     pieces = []
     if rule.low is not None:
@@ -160,14 +162,13 @@ def _covers(rule: Covers, scope: Scope) -> Rows:
     pieces, found, extra = [], {}, []
     for ingredient in sorted(scope.slots_of):
         dose = _dose(scope.request.ingredients[ingredient], rule, scope)
-        if dose is None:
+        if not dose:
             continue
         flag = names.doses(rule.group, ingredient)
         extra.append(binary(flag, f"{ingredient} covers {rule.group}"))
         found[flag] = ONE
-        pieces.append(
-            Piece(merged(scope.total(ingredient), {flag: -dose}), Fraction(0), None, ingredient, None)
-        )
+        reached = merged(scope.total(ingredient), {flag: -dose})
+        pieces.append(Piece(reached, Fraction(0), None, ingredient, None, meaning=True))
     pieces.append(Piece(found, ONE, None, "one", ONE))
     return Rows(tuple(pieces), tuple(extra))
 
@@ -195,18 +196,21 @@ def _clash(rule: Clash, scope: Scope) -> Rows:
     here = scope.request.ingredients
     first = [i for i in sorted(scope.slots_of) if part_of(rule.a, here[i], "low")]
     second = [i for i in sorted(scope.slots_of) if part_of(rule.b, here[i], "low")]
-    if not first or not second or first == second == first[:1]:
-        return Rows(())
+    both = sorted({*first} & {*second})
+    pieces = [_never_both(i, j) for i in both for j in sorted({*first, *second}) if j not in both or i < j]
+    first, second = ([i for i in side if i not in both] for side in (first, second))
     if len(first) == 1 and len(second) == 1:
-        coefs = {names.used(first[0]): ONE, names.used(second[0]): ONE}
-        return Rows((Piece(coefs, None, ONE, "pair", None),))
-    both = set(first) & set(second)
-    flag = names.side(rule.head.id)
-    pieces = [
-        Piece({names.used(i): ONE, flag: -ONE}, None, Fraction(0), i, None) for i in first if i not in both
-    ]
-    pieces += [Piece({names.used(j): ONE, flag: ONE}, None, ONE, j, None) for j in second if j not in both]
-    return Rows(tuple(pieces), (binary(flag, rule.head.sentence),))
+        pieces.append(_never_both(first[0], second[0]))
+    elif first and second:
+        flag = names.side(rule.head.id)
+        pieces += [Piece({names.used(i): ONE, flag: -ONE}, None, Fraction(0), i, None) for i in first]
+        pieces += [Piece({names.used(j): ONE, flag: ONE}, None, ONE, j, None) for j in second]
+        return Rows(tuple(pieces), (binary(flag, rule.head.sentence),))
+    return Rows(tuple(pieces))
+
+
+def _never_both(one: str, other: str) -> Piece:
+    return Piece({names.used(one): ONE, names.used(other): ONE}, None, ONE, f"{one}+{other}", None)
 
 
 def _needs(rule: Needs, scope: Scope) -> Rows:
@@ -215,6 +219,6 @@ def _needs(rule: Needs, scope: Scope) -> Rows:
         return Rows(())
     serving = scope.weighted(lambda ingredient: part_of(rule.needs, ingredient, "low"))
     flag = names.side(rule.head.id)
-    called = Piece(merged(asking, {flag: -HUNDRED}), None, rule.above, "called", None)
+    called = Piece(merged(asking, {flag: -HUNDRED}), None, rule.above, "called", None, meaning=True)
     served = Piece(merged(serving, {flag: -rule.at_least}), Fraction(0), None, "served", None)
     return Rows((called, served), (binary(flag, rule.head.sentence),))

@@ -57,7 +57,8 @@ class Piece:
     """One row of a rule before it is named: low <= coefs <= high.
 
     `per_limit` is how the right-hand side moves when the limit moves by one: 100 for a mean over 100 g. It is
-    None where the row has no limit to move.
+    None where the row has no limit to move. A row that gives a helper variable its `meaning` is never missed
+    by a slack: half a dose covers nothing.
     """
 
     coefs: Coefs
@@ -65,6 +66,7 @@ class Piece:
     high: Fraction | None = None
     where: str = ""
     per_limit: Fraction | None = Fraction(1)
+    meaning: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,6 +9,7 @@ from fractions import Fraction
 from optimiser.checks.judge import broken, judge
 from optimiser.domain.outcome import Verdict
 from optimiser.domain.request import GRID, Request, Slot
+from optimiser.domain.rules import Cost, Mean
 from optimiser.lp import names
 from optimiser.model.rows import Model, Row, Var
 from optimiser.search.stages import Optimum
@@ -17,24 +18,29 @@ from optimiser.solver.pulp_backend import solve
 
 TRIES = 6
 ZERO, ONE = Fraction(0), Fraction(1)
+NOTHING = Fraction(1, 10**6)
+"""A miss below this is none: solvers leave as much."""
 
 
 def on_grid(request: Request, optimum: Optimum, limits: Limits) -> dict[Slot, Fraction] | None:
     """Shares on the grid that the judge accepts, nearest to the optimum; None when there are none.
 
-    First with the optimum's set of ingredients, then with any set.
+    First with the optimum's set of ingredients, then with any set. In each, first with all that was reached:
+    a wish that was met stays met, no more lines change and no more packs are bought; wishes give way last.
     """
-    for keep_set in (True, False):
-        found = _search(request, optimum, limits, keep_set)
+    tried: list[Model] = []
+    for keep_set, easing in ((True, 0), (True, 1), (True, 2), (False, 1), (False, 2)):
+        model = _stepped(request, optimum, keep_set, easing)
+        if model in tried:
+            continue
+        tried.append(model)
+        found = _search(request, model, limits)
         if found is not None:
             return found
     return None
 
 
-def _search(
-    request: Request, optimum: Optimum, limits: Limits, keep_set: bool
-) -> dict[Slot, Fraction] | None:
-    model = _stepped(request, optimum, keep_set)
+def _search(request: Request, model: Model, limits: Limits) -> dict[Slot, Fraction] | None:
     for _ in range(TRIES):
         answer = solve(model, limits=limits)
         if answer.objective is None:
@@ -47,17 +53,21 @@ def _search(
     return None
 
 
-def _stepped(request: Request, optimum: Optimum, keep_set: bool) -> Model:
+def _stepped(request: Request, optimum: Optimum, keep_set: bool, easing: int) -> Model:
     """The rules' rows with shares counted in whole steps; the aim is the distance from the optimum.
 
-    Rows of the aim's stages are left out: they were met by shares between the steps.
+    Rows of the aim's stages were met by shares between the steps: of these only the counts (lines changed,
+    packs to buy) stay, and only without easing.
     """
     model = optimum.model
     shares = {names.share(slot): slot for slot in request.slots}
-    rows = [_in_steps(row, shares) for row in model.rows if row.rule != "aim"]
+    whole = set(model.whole) if not easing else set()
+    rows = [_in_steps(row, shares) for row in model.rows if row.rule != "aim" or _counts(row, whole)]
     used = {name for row in rows for name, _ in row.coef}
     variables = [
-        _step_var(v, optimum.values, keep_set) for v in model.vars if v.name in shares or v.name in used
+        _step_var(v, optimum.values, keep_set, easing)
+        for v in model.vars
+        if v.name in shares or v.name in used
     ]
     far: list[Var] = []
     cost: dict[str, Fraction] = {}
@@ -71,31 +81,45 @@ def _stepped(request: Request, optimum: Optimum, keep_set: bool) -> Model:
     return replace(model, vars=(*variables, *far), rows=tuple(rows)).with_cost(cost)
 
 
+def _counts(row: Row, whole: set[str]) -> bool:
+    return not row.name.startswith("aim:held:") and any(name in whole for name, _ in row.coef)
+
+
 def _in_steps(row: Row, shares: Mapping[str, Slot]) -> Row:
     coef = tuple((name, value * GRID if name in shares else value) for name, value in row.coef)
     return replace(row, coef=coef)
 
 
-def _step_var(var: Var, values: Mapping[str, float], keep_set: bool) -> Var:
+def _step_var(var: Var, values: Mapping[str, float], keep_set: bool, easing: int) -> Var:
     if var.name.startswith("x:"):
         upper = None if var.upper is None else var.upper / GRID
         return replace(var, kind="I", lower=None if var.lower is None else var.lower / GRID, upper=upper)
     if var.name.startswith("w:"):
         reached = Fraction(repr(max(values.get(var.name, 0.0), 0.0)))
-        return replace(var, upper=reached + reached / 1000 + GRID)
+        if easing > 1:
+            return var
+        met = not easing and reached < NOTHING
+        return replace(var, upper=ZERO if met else reached + reached / 1000 + GRID)
     if keep_set and var.kind != "C":
         value = Fraction(round(values.get(var.name, 0.0)))
         return replace(var, lower=value, upper=value)
     return var
 
 
+def _per_limit(verdict: Verdict) -> int:
+    """Rows of means and of cost are written over 100 g."""
+    return 100 if isinstance(verdict.rule, Mean | Cost) else 1
+
+
 def _tightened(model: Model, failed: tuple[Verdict, ...]) -> Model:
-    """The failed rules' rows drawn in by twice what was missed, at least a millionth."""
-    by_rule = {v.rule.head.id: max(abs(v.margin or ZERO) * 2, Fraction(1, 10**6)) for v in failed}
+    """The failed rules' rows over shares drawn in by twice what was missed, at least a millionth."""
+    by_rule = {
+        v.rule.head.id: max(abs(v.margin or ZERO) * 2, Fraction(1, 10**6)) * _per_limit(v) for v in failed
+    }
 
     def drawn_in(row: Row) -> Row:
         by = by_rule.get(row.rule)
-        if by is None or row.lower == row.upper:
+        if by is None or row.lower == row.upper or not any(name.startswith("x:") for name, _ in row.coef):
             return row
         return replace(
             row,

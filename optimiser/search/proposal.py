@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from fractions import Fraction
 
@@ -80,15 +81,26 @@ def _exact(result: StageResult, request: Request, shares: Mapping[Slot, Fraction
     if result.name == "ingredients":
         return Fraction(len({slot.ingredient for slot, share in shares.items() if share}))
     if result.name == "lines changed":
-        return Fraction(
-            len(
-                {
-                    s.ingredient
-                    for s in request.slots
-                    if s != request.filler
-                    and s not in request.fixed
-                    and shares.get(s, ZERO) != request.base.get(s, ZERO)
-                }
-            )
-        )
+        moved = [
+            s
+            for s in request.slots
+            if s != request.filler
+            and s not in request.fixed
+            and shares.get(s, ZERO) != request.base.get(s, ZERO)
+        ]
+        came = {s.ingredient for s in moved if not request.base.get(s)}
+        return Fraction(len(came) + sum(1 for s in moved if request.base.get(s)))
+    if result.name == "cash to spend now":
+        return _cash(request, shares)
     return None
+
+
+def _cash(request: Request, shares: Mapping[Slot, Fraction]) -> Fraction:
+    """Price of the whole packs that the usual batch needs beyond the shelf."""
+    spent, shelf = ZERO, request.shelf_g or {}
+    for name, share in telling.totals(shares).items():
+        pack = request.ingredients[name].pack
+        missing = share / 100 * request.batch_g - shelf.get(name, ZERO)
+        if pack is not None and missing > 0:
+            spent += math.ceil(missing / pack.grams) * pack.price
+    return spent
