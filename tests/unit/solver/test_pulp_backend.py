@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from pathlib import Path
 
 import pytest
 
+from optimiser.model.neutral import read_neutral_file
 from optimiser.model.rows import Model
 from optimiser.solver.highs import Session, solve_lp, solve_milp
 from optimiser.solver.interface import Limits, Outcome
 from optimiser.solver.pulp_backend import build, solve
+from optimiser.workflows.solve_model import solve_model
 from tests.models import knapsack, model, row, var
 
 MIXED = model(
@@ -133,3 +136,22 @@ def test_empty_models_and_crossed_limits() -> None:
     assert solve(model("min", {"x": -1}, [var("x", 0, Fraction(5, 2), "I")], [])).objective == pytest.approx(
         -2
     )
+
+
+def test_cbc_says_impossible_of_whole_numbers_too() -> None:
+    """PuLP reads CBC's 'Integer infeasible' as a status of its own and leaves the solution's status at 0."""
+    parity = model(
+        "min", {}, [var("x", 0, 9, "I"), var("y", 0, 9, "I")], [row("odd", {"x": 2, "y": 4}, 7, 7)]
+    )
+    assert solve(parity, engine="cbc").outcome is Outcome.INFEASIBLE
+
+
+def test_cbc_runs_without_its_preprocessing() -> None:
+    """A model found by random search: with preprocessing CBC 2.10.3 calls another answer optimal."""
+    found, problems = read_neutral_file(Path(__file__).parent / "wrong_after_preprocessing.json")
+    assert problems == ()
+    assert found is not None
+    exact = solve_model(found)
+    assert exact.certified
+    assert exact.objective is not None
+    assert solve(found, engine="cbc").objective == pytest.approx(float(exact.objective))
