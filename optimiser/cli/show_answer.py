@@ -93,13 +93,17 @@ def _summary(proposal: Proposal, request: Request) -> str:
         ""
         if first is None
         else (
-            f" Proved: no formula has less {first.name} than {short(first.bound, 3)}."
+            f" Proved: no formula has {_less(first.name)} {first.name} than {short(first.bound, 3)}."
             if first.optimal
             else f" Not proved best: {first.name} could be as low as {short(first.bound, 3)}."
         )
     )
     moved = f"Departure from the base {short(departure, 2)} points ({parts or 'none'})."
     return f"{moved} Material cost {cost}.{proved}"
+
+
+def _less(stage: str) -> str:
+    return "fewer" if stage in ("lines changed", "ingredients") else "less"
 
 
 def _lines(proposal: Proposal, request: Request) -> object:

@@ -18,7 +18,7 @@ def show_report(report: ModelReport) -> None:
     out = console()
     how = "proved in exact fractions" if report.certified else "as the solver says, not proved"
     out.print(f"{report.model.name}: {report.answer} ({how}).")
-    if report.note:
+    if report.note and not report.certified:
         out.print(report.note)
     if report.objective is not None:
         out.print(f"Objective ({report.model.sense}): {_both(report.objective)}")
