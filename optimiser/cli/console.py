@@ -2,13 +2,52 @@
 
 from __future__ import annotations
 
+import codecs
+import json
 import shutil
 import sys
+import unicodedata
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
 from typing import Any
 
 MINUS = "\N{MINUS SIGN}"
+HIDDEN = {"Cc", "Cf", "Cs", "Co", "Cn"}
+NEAREST = {
+    MINUS: "-",
+    "–": "-",
+    "—": "-",
+    "·": "-",
+    "→": "->",
+    "…": "...",
+    "×": "x",
+    "≥": ">=",
+    "≤": "<=",
+    "“": '"',
+    "”": '"',
+    "’": "'",
+    "½": "1/2",
+    "°": " deg ",
+    "é": "e",
+}
+"""What stands for a character that the terminal cannot show; a lost minus would turn a number round."""
+
+
+def nearest(fault: UnicodeError) -> tuple[str, int]:
+    """Error handler of the output streams: the nearest plain characters, or a question mark each."""
+    if not isinstance(fault, UnicodeEncodeError):
+        raise fault
+    lost = fault.object[fault.start : fault.end]
+    return "".join(NEAREST.get(mark, "?") for mark in lost), fault.end
+
+
+codecs.register_error("optimiser-nearest", nearest)
+
+
+def json_text(value: object) -> str:
+    """JSON that the output can carry: characters it has no place for are written as escapes."""
+    encoding = (getattr(sys.stdout, "encoding", None) or "utf-8").casefold().replace("-", "")
+    return json.dumps(value, indent=2, ensure_ascii=not encoding.startswith("utf"))
 
 
 def console() -> Any:
@@ -48,9 +87,10 @@ def table(
 
 
 def plain(text: str) -> str:
-    """Without control and text-direction characters."""
-    bad = {*range(32), 127, *range(0x202A, 0x202F), *range(0x2066, 0x206A), 0x200E, 0x200F, 0x61C}
-    return "".join(c for c in text if ord(c) not in bad)
+    """Without control, text-direction and other invisible characters."""
+    if text.isprintable():
+        return text
+    return "".join(mark for mark in text if unicodedata.category(mark) not in HIDDEN)
 
 
 def fixed(value: Fraction | None, places: int = 3) -> str:

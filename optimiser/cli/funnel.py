@@ -24,13 +24,13 @@ def guarded(command: Callable[..., Any]) -> None:
         show_problems(fault.problems)
         sys.exit(DATA)
     except RefusedError as fault:
-        click.echo(f"Not served: {fault.what}\n  source: {fault.source}", err=True)
+        _tell(f"Not served: {fault.what}\n  source: {fault.source}")
         sys.exit(DATA)
     except UsageError as fault:
-        click.echo(f"optimiser: {fault}", err=True)
+        _tell(f"optimiser: {fault}")
         sys.exit(USAGE)
     except OptimiserError as fault:
-        click.echo(f"optimiser: {fault}", err=True)
+        _tell(f"optimiser: {fault}")
         sys.exit(DATA)
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
@@ -41,17 +41,23 @@ def guarded(command: Callable[..., Any]) -> None:
     except (MemoryError, RecursionError, Exception) as fault:
         if os.environ.get("OPTIMISER_TRACE"):
             raise
-        click.echo(
+        _tell(
             f"optimiser: a fault in the program ({type(fault).__name__}: {fault}).\n"
-            "  fix: run again with OPTIMISER_TRACE=1 and report what it prints",
-            err=True,
+            "  fix: run again with OPTIMISER_TRACE=1 and report what it prints"
         )
         sys.exit(PROGRAM_FAULT)
+
+
+def _tell(text: str) -> None:
+    """On standard error, line by line, without invisible characters."""
+    from optimiser.cli.console import plain
+
+    click.echo("\n".join(plain(line) for line in text.split("\n")), err=True)
 
 
 def show_problems(problems: tuple[object, ...]) -> None:
     """Each problem on its own line, on standard error, with the count at the end."""
     for problem in problems:
-        click.echo(problem.sentence() if isinstance(problem, Problem) else str(problem), err=True)
+        _tell(problem.sentence() if isinstance(problem, Problem) else str(problem))
     count = len(problems)
     click.echo(f"{count} problem{'' if count == 1 else 's'} in the data.", err=True)

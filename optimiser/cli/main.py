@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib
+import signal
 import sys
 
 import click
@@ -44,7 +45,8 @@ class Commands(click.Group):
             from optimiser.problems import did_you_mean
 
             hint = did_you_mean(args[0], COMMANDS)
-            raise click.UsageError(f"{fault.message} {hint}".strip(), ctx) from None
+            said = f"{fault.message} {hint[:1].upper()}{hint[1:]}".strip()
+            raise click.UsageError(said, ctx) from None
 
 
 @click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
@@ -59,11 +61,18 @@ def cli() -> None:
 
 
 def run() -> None:
-    """Runs the command line; output that the terminal cannot show is replaced, never a crash."""
+    """Runs the command line; output that the terminal cannot show is replaced, never a crash.
+
+    When whoever reads the output stops, the program stops with it and says nothing.
+    """
+    import optimiser.cli.console  # noqa: F401  # brings the error handler named below
     from optimiser.cli.funnel import guarded
+
+    if hasattr(signal, "SIGPIPE"):
+        signal.signal(signal.SIGPIPE, signal.SIG_DFL)
 
     for stream in (sys.stdout, sys.stderr):
         reconfigure = getattr(stream, "reconfigure", None)
         if reconfigure is not None:
-            reconfigure(errors="replace")
+            reconfigure(errors="optimiser-nearest")
     guarded(cli)

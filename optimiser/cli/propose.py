@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -88,19 +87,20 @@ def command(
             click.echo(f"model written: {written}", err=True)
     with Progress() as progress:
         outcome = propose(sources, asked, progress.tell)
-    _print(outcome, sources, as_json)
     if save:
         _save(outcome, sources, asked, folder)
+    _print(outcome, sources, as_json)
     sys.exit(_code(outcome))
 
 
 def _print(outcome: Outcome, sources: Sources, as_json: bool) -> None:
+    from optimiser.cli.console import json_text
     from optimiser.export.answer_json import answer_dict
     from optimiser.workflows.provenance import provenance_of
 
     if as_json:
         answer = answer_dict(outcome, provenance=provenance_of(sources, outcome.request))
-        click.echo(json.dumps(answer, indent=2, ensure_ascii=False))
+        click.echo(json_text(answer))
         return
     from optimiser.cli.show_answer import show_outcome
 

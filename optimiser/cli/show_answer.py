@@ -9,8 +9,11 @@ from typing import Any
 from optimiser.cli.console import console, fixed, plain, short, signed, table
 from optimiser.domain.outcome import Conflict, Impossible, Outcome, Proposal, Proposals, Undecided, Verdict
 from optimiser.domain.request import Request
+from optimiser.requests.sentences import first_upper
 
 ZERO = Fraction(0)
+MOST_REASONS, MOST_NAMES = 4, 3
+MICROBES = ("bacteria", "yeast", "mould")
 
 
 def show_outcome(outcome: Outcome) -> None:
@@ -64,7 +67,7 @@ def _items(out: Any, title: str, texts: Iterable[str]) -> None:
 def _proposal(out: Any, proposal: Proposal, request: Request) -> None:
     out.print()
     out.print(plain(proposal.heading), style="bold")
-    out.print(_summary(proposal, request))
+    out.print(plain(_summary(proposal, request)))
     out.print()
     out.print(_lines(proposal, request))
     _items(out, "Gone, and what does its work now", _roles(proposal, request))
@@ -73,7 +76,7 @@ def _proposal(out: Any, proposal: Proposal, request: Request) -> None:
     out.print(_measures(proposal))
     _items(out, "Wishes not met in full", (_short_by(v) for v in proposal.unmet_wishes))
     _items(out, "Let go", (r.text for r in request.dropped))
-    _items(out, "What this change sets off", (f"{r.about}: {r.text}" for r in proposal.sets_off))
+    _items(out, "What this change sets off", (f"{first_upper(r.about)}: {r.text}" for r in proposal.sets_off))
     _items(out, "Mind", (r.text for r in proposal.warnings))
     _items(out, "Check by hand", (r.text for r in request.by_hand))
     _items(out, "Rests on assumed numbers", (r.text for r in proposal.rests_on))
@@ -140,7 +143,7 @@ def _roles(proposal: Proposal, request: Request) -> list[str]:
     found = []
     for answer in proposal.roles:
         name = request.ingredients[answer.removed].name
-        now = ", ".join(f"{request.ingredients[i].name} {short(share)} %" for i, share in answer.now)
+        now = "; ".join(f"{request.ingredients[i].name} {short(share)} %" for i, share in answer.now)
         found.append(f"{name} ({answer.role}): {now or 'no line has this role now'}")
     return found
 
@@ -162,13 +165,18 @@ def _measures(proposal: Proposal) -> object:
         spread = ""
         if measure.low is not None and measure.high is not None and measure.low != measure.high:
             spread = f"{short(measure.low)} to {short(measure.high)}"
-        rows.append((measure.name, short(measure.base), short(measure.value), measure.unit, spread))
-    return table(("Measure", "Base", "New", "", "By the data's spread"), rows, right=(1, 2))
+        name, digits = first_upper(measure.name), 2 if measure.name == "cost" else 3
+        rows.append((name, fixed(measure.base, digits), fixed(measure.value, digits), measure.unit, spread))
+    return table(("Measure", "Base", "New", "Unit", "Over the spread of the data"), rows, right=(1, 2))
 
 
 def _short_by(verdict: Verdict) -> str:
     by = f" Missed by {short(abs(verdict.margin))} {verdict.unit}." if verdict.margin is not None else ""
     return f"{verdict.rule.head.sentence} (rank {verdict.rule.head.rank}){by}"
+
+
+def _usual_order(group: str) -> tuple[int, str]:
+    return (MICROBES.index(group) if group in MICROBES else len(MICROBES)), group
 
 
 def _coverage(proposal: Proposal) -> list[str]:
@@ -177,7 +185,7 @@ def _coverage(proposal: Proposal) -> list[str]:
     covered = [v.rule for v in proposal.verdicts if isinstance(v.rule, Covers) and v.met]
     if not covered:
         return []
-    groups = ", ".join(rule.group for rule in covered)
+    groups = ", ".join(sorted({rule.group for rule in covered}, key=_usual_order))
     top = next((rule.ph_top for rule in covered if rule.ph_top is not None), None)
     where = f" at pH up to {short(top)}" if top is not None else ""
     return [
@@ -187,16 +195,21 @@ def _coverage(proposal: Proposal) -> list[str]:
 
 
 def _not_considered(out: Any, request: Request) -> None:
-    if request.set_aside:
-        first = "; ".join(f"{item.ingredient} ({item.reason})" for item in request.set_aside[:3])
-        more = len(request.set_aside) - 3
-        out.print()
-        out.print(
-            plain(
-                f"{len(request.set_aside)} ingredients were not considered: {first}"
-                + (f"; and {more} more (--json lists all)." if more > 0 else ".")
-            )
-        )
+    """Ingredients set aside, by reason: the commonest reasons first, a few names each."""
+    aside: dict[str, list[str]] = {}
+    for item in request.set_aside:
+        aside.setdefault(item.reason, []).append(item.name or item.ingredient)
+    reasons = sorted(aside, key=lambda reason: (-len(aside[reason]), reason))
+    told = [f"{_some(aside[reason])}: {reason}." for reason in reasons[:MOST_REASONS]]
+    if len(reasons) > MOST_REASONS:
+        told.append("For other reasons: see --json.")
+    count = len(request.set_aside)
+    _items(out, f"Not considered: {count} ingredient{'' if count == 1 else 's'}", told)
+
+
+def _some(names: list[str]) -> str:
+    more = len(names) - MOST_NAMES
+    return "; ".join(names[:MOST_NAMES]) + (f" and {more} more" if more > 0 else "")
 
 
 def _impossible(out: Any, outcome: Impossible) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from fractions import Fraction
 
-from optimiser.cli.console import console, table
+from optimiser.cli.console import console, plain, table
 from optimiser.model.exact import exact_text
 from optimiser.workflows.solve_model import ModelReport
 
@@ -17,9 +17,9 @@ def show_report(report: ModelReport) -> None:
     """Status, objective, values that are not zero, duals that are not zero."""
     out = console()
     how = "proved in exact fractions" if report.certified else "as the solver says, not proved"
-    out.print(f"{report.model.name}: {report.answer} ({how}).")
+    out.print(plain(f"{report.model.name}: {report.answer} ({how})."))
     if report.note and not report.certified:
-        out.print(report.note)
+        out.print(plain(report.note))
     if report.objective is not None:
         out.print(f"Objective ({report.model.sense}): {_both(report.objective)}")
     titles = {var.name: var.title for var in report.model.vars}

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from optimiser.cli.console import console, short, table
+from optimiser.cli.console import console, plain, short, table
 from optimiser.domain.outcome import Verdict
 from optimiser.domain.rules import Clash, Legal, Needs, UseRange
 
@@ -12,7 +12,7 @@ def show_verdicts(title: str, verdicts: tuple[Verdict, ...]) -> None:
     out = console()
     failing = [v for v in verdicts if not v.met]
     holding = [v for v in verdicts if v.met]
-    out.print(f"{title}: {_count(failing)}")
+    out.print(plain(f"{title}: {_count(failing)}"))
     for head, shown in (
         ("Does not hold", failing),
         ("Targets and standing rules that hold", [v for v in holding if _is_target(v)]),

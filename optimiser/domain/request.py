@@ -55,6 +55,7 @@ class SetAside:
 
     ingredient: str
     reason: str
+    name: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -82,7 +82,7 @@ def slots_for(
         if reason is None:
             slots.append(Slot(name, phase_for(ingredients[name], formula, ingredients)))
         else:
-            aside.append(SetAside(name, reason))
+            aside.append(SetAside(name, reason, ingredients[name].name))
     return tuple(dict.fromkeys(slots)), tuple(aside)
 
 

@@ -96,7 +96,8 @@ def _lawful(
         if hit is None or slot.ingredient in made.formula.ingredients:
             keep.append(slot)
         else:
-            more.append(SetAside(slot.ingredient, zero[hit.substance.casefold()].sentence))
+            name, sentence = made.ingredients[slot.ingredient].name, zero[hit.substance.casefold()].sentence
+            more.append(SetAside(slot.ingredient, sentence, name))
     return tuple(keep), tuple(sorted(more, key=lambda s: s.ingredient))
 
 

@@ -25,18 +25,27 @@ def kept(
     measured = [r for r in stated if isinstance(r, Share | Level | Mean) and r.head.rank is None]
     guarded = GUARDED & set(aim) if not draft.options.bare else frozenset()
     rules: list[Rule] = []
-    let_go: tuple[Remark, ...] = ()
+    let_go = _bare(draft, aim)
     if not draft.formula.targets or guarded:
         spoken = {carried.name_of(rule) for rule in measured}
         floor_only = bool(draft.formula.targets) and guarded == {"cheapest"}
-        bands, let_go = carried.bands(today, floor_only=floor_only, stated=spoken)
+        bands, lost = carried.bands(today, floor_only=floor_only, stated=spoken)
         rules += bands
+        let_go += lost
     if "cheapest" in guarded:
         rules += carried.floors_of_work(today)
     rules += _floors(draft, stated, today)
     if not any(isinstance(rule, Newcomers) for rule in stated):
         rules.append(carried.few_newcomers())
     return tuple(rules), let_go
+
+
+def _bare(draft: Draft, aim: tuple[Aim, ...]) -> tuple[Remark, ...]:
+    guarded = sorted(GUARDED & set(aim))
+    if not draft.options.bare or not guarded:
+        return ()
+    text = "what the base has is not carried over; only stated rules, hero lines and preservation hold"
+    return (Remark("bare", f"Bare, for the aim {' and '.join(guarded)}: {text}."),)
 
 
 def _floors(draft: Draft, stated: tuple[Rule, ...], today: Today) -> tuple[Rule, ...]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from fractions import Fraction
@@ -35,10 +36,7 @@ def ask(sources: Sources, formula: str, said: Mapping[str, object]) -> Asked:
     out, use = _words(said, "instead_of"), _words(said, "use")
     if len(out) != len(use):
         raise UsageError("--instead-of and --use go in pairs", "give one --use for each --instead-of")
-    swaps = tuple(
-        (find(a, table.ingredients, "ingredient").id, find(b, table.ingredients, "ingredient").id)
-        for a, b in zip(out, use, strict=True)
-    )
+    swaps = tuple(_swap(sources, a, b) for a, b in zip(out, use, strict=True))
     options = Options(
         briefs=tuple(_words(said, "briefs")),
         leave_out=tuple(selector(word, sources) for word in _words(said, "leave_out")),
@@ -47,9 +45,25 @@ def ask(sources: Sources, formula: str, said: Mapping[str, object]) -> Asked:
         aim=_aims(_words(said, "aim")),
         bare=bool(said.get("bare")),
     )
-    seconds = said.get("seconds")
-    limits = Limits(seconds=float(cast("float", seconds)) if seconds else None)
+    limits = Limits(seconds=_seconds(said.get("seconds")))
     return Asked(base, options, int(cast("int", said.get("alternatives") or 0)), limits)
+
+
+def _seconds(said: object) -> float | None:
+    if not said:
+        return None
+    seconds = float(cast("float", said))
+    if not math.isfinite(seconds):
+        raise UsageError(f"{seconds} is no length of time", "give seconds, such as --seconds 60")
+    return seconds
+
+
+def _swap(sources: Sources, out: str, use: str) -> tuple[str, str]:
+    known = sources.worktable.ingredients
+    gone, come = find(out, known, "ingredient"), find(use, known, "ingredient")
+    if gone.id == come.id:
+        raise UsageError(f"{gone.name} cannot stand in for itself", "name another ingredient after --use")
+    return gone.id, come.id
 
 
 def batch_grams(text: str, decimal: DecimalMark, density: str = "") -> Fraction:
@@ -81,8 +95,23 @@ def selector(word: str, sources: Sources) -> Selector:
         raise UsageError(f'"{field}" is nothing to choose by', hint)
     known = _known(field, sources)
     if known is not None and name not in known:
-        raise UsageError(f'no {field} is called "{name}"', did_you_mean(name, known))
+        hint = did_you_mean(name, known) or f"write {field}: and a name, such as {field}:{min(known)}"
+        raise UsageError(f'no {field} is called "{name}"', hint)
+    if field == "substance":
+        return Pick(field, _substance(name, sources))
     return Pick(field, name)
+
+
+def _substance(name: str, sources: Sources) -> str:
+    """A substance of the table or of the limits; a misspelt one would leave out nothing and say nothing."""
+    known = {row.substance for row in sources.limits}
+    for ingredient in sources.worktable.ingredients.values():
+        known |= {ingredient.inci, *(part.substance for part in ingredient.composition or ())}
+    by_case = {word.casefold(): word for word in sorted(known - {""})}
+    if name.casefold() not in by_case:
+        hint = did_you_mean(name, by_case)
+        raise UsageError(f'no substance is called "{name}"', hint or "give its name on the label (INCI)")
+    return by_case[name.casefold()]
 
 
 def _known(field: Field, sources: Sources) -> frozenset[str] | None:

@@ -33,7 +33,10 @@ WRITERS: dict[str, Callable[[Sheet], str]] = {"html": sheet_html, "csv": sheet_c
 
 @dataclass(frozen=True, slots=True)
 class SheetWanted:
-    """`batch`, `density`, `balance` as typed ("8 fl oz", "1.1 g/ml", "0.01 g"); `because`: why what is held prints."""
+    """`batch`, `density` and `balance` as typed ("8 fl oz", "1.1 g/ml", "0.01 g").
+
+    `because` is the reason to print what is held.
+    """
 
     proposal: Path
     to: Path
