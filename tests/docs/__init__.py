@@ -1,0 +1,1 @@
+"""Pages that must not drift from the program: generated parts, sessions shown, commands named, examples."""
