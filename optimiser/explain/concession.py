@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
@@ -31,9 +32,7 @@ from optimiser.solver.interface import Limits, Outcome
 from optimiser.solver.pulp_backend import solve
 
 Sided = Share | Level | Mean | Amount | Ratio
-ZERO = Fraction(0)
-CLOSE = Fraction(1, 10**9)
-"""A ratio's limit is found to within this."""
+ZERO, ONE = Fraction(0), Fraction(1)
 NEVER = ("law", "physics", "safety")
 STEPS_OF_ONE_MORE, STEPS_OF_GIVING_UP = Fraction(10), Fraction(100)
 
@@ -214,36 +213,39 @@ def _reworded(old: Rule, new: Rule, enough: list[str]) -> Rule:
 
 
 def _ratio(request: Request, rule: Ratio, limits: Limits) -> list[_Cure]:
-    """The limit stands in a coefficient: halve the way from the asked limit to none, one side at a time."""
+    """The limit stands in a coefficient: each side is tried at limits as they would be shown."""
+    others = _musts(request, without=rule.head.id)
+
+    def works(candidate: Ratio) -> bool:
+        alone = build(replace(request, rules=(candidate,)))
+        own = (row for row in alone.rows if row.rule == rule.head.id)
+        return solve(others.with_rows(own), limits=limits).outcome is Outcome.OPTIMAL
+
     cures = []
-    for side in ("high", "low"):
-        asked = getattr(rule, side)
-        enough = None if asked is None else _least_give(request, rule, side, asked, limits)
-        if enough is not None:
-            outward = _outward(enough, down=side == "low")
-            cures.append(_renewed(rule, _with_limit(rule, side, outward)))
+    if rule.high is not None:
+        far = max(rule.high * 1024, Fraction(1024))
+        enough = _nearest(rule.high, far, lambda limit: works(replace(rule, high=limit)))
+        cures += [] if enough is None else [_renewed(rule, replace(rule, high=enough))]
+    if rule.low is not None:
+        enough = _nearest(rule.low, ZERO, lambda limit: works(replace(rule, low=limit)))
+        cures += [] if enough is None else [_renewed(rule, replace(rule, low=enough))]
     return cures
 
 
-def _with_limit(rule: Ratio, side: str, limit: Fraction) -> Ratio:
-    return replace(rule, high=limit) if side == "high" else replace(rule, low=limit)
-
-
-def _least_give(request: Request, rule: Ratio, side: str, asked: Fraction, limits: Limits) -> Fraction | None:
-    """The limit nearest to the one asked that does, or None where no limit on this side would."""
-
-    def works(limit: Fraction) -> bool:
-        candidate = _with_limit(rule, side, limit)
-        rules = tuple(candidate if r.head.id == rule.head.id else r for r in request.rules)
-        return solve(_musts(replace(request, rules=rules)), limits=limits).outcome is Outcome.OPTIMAL
-
-    bad, good = asked, max(asked * 1024, Fraction(1024)) if side == "high" else ZERO
-    if not works(good):
+def _nearest(asked: Fraction, far: Fraction, works: Callable[[Fraction], bool]) -> Fraction | None:
+    """The limit nearest to the one asked that works, in steps as they are shown; None where none does."""
+    if asked == far or not works(far):
         return None
-    while abs(good - bad) > CLOSE:
-        middle = (bad + good) / 2
-        bad, good = (bad, middle) if works(middle) else (middle, good)
-    return good
+    if min(asked, far) < 1 < max(asked, far):
+        asked, far = (asked, ONE) if works(ONE) else (ONE, far)
+    unit = _unit(min(asked, far)) if max(asked, far) > 1 else _unit(ZERO)
+    up = far > asked
+    bad = math.floor(asked / unit) if up else math.ceil(asked / unit)
+    good = math.ceil(far / unit) if up else math.floor(far / unit)
+    while abs(good - bad) > 1:
+        middle = (bad + good) // 2
+        bad, good = (bad, middle) if works(middle * unit) else (middle, good)
+    return good * unit
 
 
 def _given_up(request: Request, rule: Rule, limits: Limits) -> list[_Cure]:

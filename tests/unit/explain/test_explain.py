@@ -358,3 +358,28 @@ def test_a_new_limit_that_fails_on_the_grid_is_eased() -> None:
     first = found.concessions[0]
     assert first.proposal is not None
     assert all(v.met for v in first.proposal.verdicts)
+
+
+@pytest.mark.parametrize("high", ["0.5", "2", "16.66"])
+def test_a_ratio_above_one_is_shown_to_two_places(high: str) -> None:
+    """Five of glycerin over three tenths of gum is 16.666…"""
+    found = impossible(
+        mud(
+            Ratio(head("ratio"), POLYOL, GUM, None, fr(high)),
+            Amount(head("gum"), "xanthan", None, fr("0.3")),
+            Amount(head("glycerin"), "glycerin", fr(5)),
+        )
+    )
+    assert cure(found, "ratio").enough == "at most 16.67"
+
+
+@pytest.mark.parametrize("low", ["0.3334", "0.9", "3", "40"])
+def test_a_lower_limit_falls_to_four_places_below_one(low: str) -> None:
+    found = impossible(
+        mud(
+            Ratio(head("ratio"), GUM, POLYOL, fr(low)),
+            Amount(head("gum"), "xanthan", None, fr(1)),
+            Amount(head("glycerin"), "glycerin", fr(3)),
+        )
+    )
+    assert cure(found, "ratio").enough == "at least 0.3333"
