@@ -108,14 +108,17 @@ def _replayed(body: list[str], block: Block, home: Path, bin_folder: Path) -> li
 
 
 def trimmed(lines: tuple[str, ...], show: str) -> list[str]:
-    """The paragraphs that `show` names, the others left out."""
+    """The paragraphs that `show` names, the others left out. Raises AssertionError for one not there."""
     if not show:
         return list(lines)
     if show == "nothing":
         return []
     wanted = [_wanted(part) for part in show.split("|")]
+    paragraphs = "\n".join(lines).split("\n\n")
+    for start, _ in wanted:
+        assert any(one.startswith(start) for one in paragraphs), f"no paragraph begins with {start!r}"
     kept: list[str] = []
-    for paragraph in "\n".join(lines).split("\n\n"):
+    for paragraph in paragraphs:
         rows = paragraph.splitlines()
         most = next((most for start, most in wanted if rows and rows[0].startswith(start)), 0)
         if most:

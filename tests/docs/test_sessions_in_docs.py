@@ -23,6 +23,8 @@ def test_paragraphs_that_are_not_named_are_left_out_and_marked() -> None:
     lines = ("Why", "  - one", "  - two", "", "Mind", "  - dust", "", "Total", "  - all")
     assert trimmed(lines, "Why:2|Total") == ["Why", "  - one", "…", "Total", "  - all"]
     assert trimmed(lines, "") == list(lines)
+    with pytest.raises(AssertionError, match="no paragraph begins with 'Gone'"):
+        trimmed(lines, "Why|Gone")
 
 
 def test_a_block_knows_its_file_its_hint_and_its_commands() -> None:
