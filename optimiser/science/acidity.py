@@ -1,0 +1,250 @@
+"""pH from the charge balance of the water phase: the full form, for the judge.
+
+Net charge of everything dissolved and of the powders is nought. At a fixed ionic strength it falls strictly
+as pH rises, so there is one root; the ionic strength is the one the dissolved ions give at that root.
+Holds at 25 C, in one water phase, up to an ionic strength of 0.3 mol/kg (0.5 at most) and 15 % glycols in it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+
+from optimiser.science.about import Band, Model
+from optimiser.science.activity import DAVIES, LN10, Activity
+from optimiser.science.charge import Buffer, ChargeProfile, End, Unknown
+from optimiser.science.equilibrium import FormOf, forms, moments
+from optimiser.science.roots import falling_root, newton_root
+
+Grams = Mapping[str, Fraction]
+Profiles = Mapping[str, ChargeProfile | Unknown]
+_ENDS: tuple[End, End, End] = ("low", "middle", "high")
+
+MODEL = Model(
+    "pH of the water phase",
+    (
+        "C. W. Davies, Ion Association, Butterworths 1962 (activity coefficients)",
+        "charge balance with the acid constants of each substance at 25 C, sources beside them",
+        "powders as a straight line of charge over pH: assumed, to be measured",
+    ),
+    "15 to 40 C, one water phase, ionic strength below 0.3 mol/kg (0.5 at most), at most 15 % glycols in it",
+    "sodium, calcium and magnesium bound by citrate and phosphate (0.13 pH at 0.2 mol/kg sodium); chalk in "
+    "clays, slow and losing carbon dioxide; acids not dissolved or held in micelles; fresh lactic acid, part "
+    "of it ester",
+    Band(Fraction("0.1"), Fraction("0.1"), relative=False),
+    "the pH of one trial tells a powder's charge there, that of a second with another dose of acid its slope",
+)
+TRUSTED_STRENGTH, LAST_STRENGTH = 0.3, 0.5
+MOST_GLYCOL = 0.15
+NO_WATER = "there is no water phase, so there is no pH"
+CLOSED = "carbon dioxide counts as kept in; where it escapes the pH rises"
+
+
+@dataclass(frozen=True, slots=True)
+class PhResult:
+    """The pH of a mixture, None when it cannot be told; `why` says what limits it, in words.
+
+    `ionic_strength` in mol per kg of water, `buffer_capacity` in mol per kg of water and pH. `model_error` is
+    one standard deviation of the model itself in pH; what the data leave open is `ph_range`.
+    """
+
+    ph: float | None
+    ionic_strength: float = 0.0
+    buffer_capacity: float = 0.0
+    valid: bool = False
+    why: tuple[str, ...] = ()
+    model_error: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Mixture:
+    """All that is in the pot, per gram of water: ready for the arithmetic (mmol, i.e. mol/kg of water)."""
+
+    strong: float
+    strong_squares: float
+    acids: tuple[tuple[float, FormOf], ...]
+    powders: tuple[tuple[float, Buffer], ...]
+    water: float
+    glycol_share: float
+    carbonate: bool
+
+    def dissolved(self, ph: float, strength: float, activity: Activity) -> tuple[float, float, float]:
+        """(charge, sum of amount times charge squared, buffer capacity) dissolved, per kg of water."""
+        drop = activity.drop(strength)
+        acid, alkali = water_ions(ph, drop, activity)
+        charge, squares = self.strong + acid - alkali, self.strong_squares + acid + alkali
+        capacity = LN10 * (acid + alkali)
+        for amount, ready in self.acids:
+            of_one = moments(ready, ph, drop)
+            charge += amount * of_one.mean
+            squares += amount * of_one.square
+            capacity += amount * LN10 * of_one.variance
+        return charge, squares, capacity
+
+    def balance(self, ph: float, strength: float, activity: Activity, end: End) -> tuple[float, float]:
+        """(net charge, buffer capacity = minus its slope over pH), powders included."""
+        charge, _, capacity = self.dissolved(ph, strength, activity)
+        for amount, powder in self.powders:
+            taken, slope = powder.line(ph, end)
+            charge += amount * taken
+            capacity += amount * slope
+        return charge, capacity
+
+
+def water_ions(ph: float, drop: float, activity: Activity) -> tuple[float, float]:
+    """H+ and OH- in mol per kg of water at a pH that counts activity."""
+    return float(10 ** (drop - ph)), float(10 ** (drop + ph - activity.pkw))
+
+
+def mix(amounts: Grams, profiles: Profiles) -> Mixture | tuple[str, ...]:
+    """The mixture of these grams, or why there is none; sums are exact, so order and scale play no part."""
+    present = {name: Fraction(grams) for name, grams in sorted(amounts.items()) if grams > 0}
+    known: list[tuple[Fraction, ChargeProfile]] = []
+    faults: list[str] = []
+    for name, grams in present.items():
+        profile = profiles.get(name, Unknown("no data on its charge"))
+        if isinstance(profile, Unknown):
+            faults.append(f"{name}: {profile.reason}")
+        else:
+            known.append((grams, profile))
+    if faults:
+        return tuple(faults)
+    water = sum((grams * profile.water for grams, profile in known), Fraction(0))
+    if not water:
+        return (NO_WATER,)
+    return _per_water(known, water)
+
+
+def _per_water(known: list[tuple[Fraction, ChargeProfile]], water: Fraction) -> Mixture:
+    acids: dict[tuple[tuple[Fraction, ...], int], Fraction] = {}
+    powders: dict[tuple[tuple[Fraction, ...], tuple[Fraction, ...]], Fraction] = {}
+    for grams, profile in known:
+        for acid in profile.acids:
+            key = (acid.pka, acid.protonated)
+            acids[key] = acids.get(key, Fraction(0)) + grams * acid.amount
+        for powder in profile.buffers:
+            line = (powder.slope, powder.own_ph)
+            powders[line] = powders.get(line, Fraction(0)) + grams
+    glycol = sum((grams * profile.glycol for grams, profile in known), Fraction(0))
+    return Mixture(
+        strong=float(sum((g * p.strong_charge for g, p in known), Fraction(0)) / water),
+        strong_squares=float(sum((g * p.strong_squares for g, p in known), Fraction(0)) / water),
+        acids=tuple(
+            (float(amount / water), forms([float(value) for value in pka], top))
+            for (pka, top), amount in sorted(acids.items())
+        ),
+        powders=tuple(
+            (float(grams / water), Buffer((slope[0], slope[1], slope[2]), (own[0], own[1], own[2])))
+            for (slope, own), grams in sorted(powders.items())
+        ),
+        water=float(water),
+        glycol_share=float(glycol / (glycol + water)),
+        carbonate=any(profile.carbonate for _, profile in known),
+    )
+
+
+def solve_ph(
+    amounts: Grams, profiles: Profiles, *, end: End = "middle", activity: Activity = DAVIES
+) -> PhResult:
+    """The pH of a mixture, to 1e-9; `amounts` in grams by ingredient, on any scale.
+
+    `end` takes the powders' data at their middle, or where they make the pH lowest or highest.
+    """
+    mixture = mix(amounts, profiles)
+    if isinstance(mixture, tuple):
+        return PhResult(None, why=mixture)
+    return _told(mixture, solve_mixture(mixture, end, activity))
+
+
+def solve_mixture(mixture: Mixture, end: End, activity: Activity) -> tuple[float, float, float]:
+    """(pH, ionic strength, buffer capacity): the root of the balance at the ionic strength it gives itself.
+
+    Asked strength minus given strength is positive at 0 and negative far up, where the coefficients are
+    held constant: there is a crossing between.
+    """
+    guess = 7.0
+
+    def given(strength: float) -> float:
+        nonlocal guess
+        guess = root_at(mixture, strength, end, activity, guess)
+        return mixture.dissolved(guess, strength, activity)[1] / 2
+
+    most = 1.0
+    while given(most) > most:
+        most *= 2
+    strength = falling_root(lambda value: given(value) - value, 0.0, most, 1e-13)
+    ph = root_at(mixture, strength, end, activity, guess)
+    return ph, strength, mixture.balance(ph, strength, activity, end)[1]
+
+
+def root_at(mixture: Mixture, strength: float, end: End, activity: Activity, guess: float = 7.0) -> float:
+    """The one pH of nought net charge at a fixed ionic strength."""
+
+    def balance(ph: float) -> tuple[float, float]:
+        return mixture.balance(ph, strength, activity, end)
+
+    low, high = -2.0, 16.0
+    while balance(low)[0] < 0:
+        low -= 2
+    while balance(high)[0] > 0:
+        high += 2
+    return newton_root(balance, low, high, guess)
+
+
+def _told(mixture: Mixture, found: tuple[float, float, float]) -> PhResult:
+    ph, strength, capacity = found
+    why = []
+    if strength > LAST_STRENGTH:
+        why.append(f"too many salts to predict a pH: ionic strength {strength:.2f}, at most {LAST_STRENGTH}")
+    elif strength > TRUSTED_STRENGTH:
+        why.append(f"many salts: ionic strength {strength:.2f}, above {TRUSTED_STRENGTH} the error grows")
+    if mixture.glycol_share > MOST_GLYCOL:
+        share = round(100 * mixture.glycol_share)
+        why.append(f"{share} % of the water phase is glycols: above 15 % acids turn weaker than predicted")
+    if mixture.carbonate:
+        why.append(CLOSED)
+    valid = strength <= LAST_STRENGTH and mixture.glycol_share <= MOST_GLYCOL
+    error = 0.03 if strength <= 0.1 else 0.10 if strength <= TRUSTED_STRENGTH else 0.15
+    return PhResult(ph, strength, capacity, valid, tuple(why), error)
+
+
+def ph_range(
+    amounts: Grams, profiles: Profiles, *, activity: Activity = DAVIES
+) -> tuple[float, float] | None:
+    """The lowest and the highest pH over all values the powders' data allow; None when it cannot be told.
+
+    At every pH the charge of a powder lies between its "low" and its "high" line, each reached by one value
+    of the data (`Buffer.line`), and the powders do not enter the ionic strength. Below the root of the low
+    lines the balance is positive for all values, so no root lies there, and that root itself is reached.
+    """
+    mixture = mix(amounts, profiles)
+    if isinstance(mixture, tuple):
+        return None
+    low = solve_mixture(mixture, "low", activity)[0]
+    return low, (solve_mixture(mixture, "high", activity)[0] if mixture.powders else low)
+
+
+def adjuster_curve(
+    amounts: Grams,
+    profiles: Profiles,
+    adjuster: str,
+    ceiling: Fraction,
+    steps: int,
+    *,
+    activity: Activity = DAVIES,
+) -> tuple[tuple[Fraction, float, float, float], ...]:
+    """(grams of adjuster, lowest pH, middle pH, highest pH), from none to `ceiling` grams in `steps` steps.
+
+    The drops go into the pot as it stands in `amounts`, whose own share of the adjuster is left out first.
+    Empty when the pH cannot be told.
+    """
+    rows = []
+    for step in range(steps + 1):
+        grams = ceiling * step / steps
+        mixture = mix({**amounts, adjuster: grams}, profiles)
+        if isinstance(mixture, tuple):
+            return ()
+        low, middle, high = (solve_mixture(mixture, end, activity)[0] for end in _ENDS)
+        rows.append((grams, low, middle, high))
+    return tuple(rows)
