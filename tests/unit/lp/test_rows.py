@@ -119,6 +119,17 @@ def test_a_ratio_is_multiplied_out() -> None:
     assert (found["least"].lower, found["most"].upper) == (fr(0), fr(0))
 
 
+def test_a_ratio_counts_what_is_not_known_against_itself() -> None:
+    strong, sure = Pick("flag", "strong-clay"), {"x:bentonite@B"}
+    may_be = {"x:mystery@B", *(f"x:{i}@B" for i in ("bentonite", "blend", "citric", "perfume", "phenox"))}
+    below = rows(Ratio(head("r"), Pick("group", "gum"), strong, fr("0.5"), fr(2)))
+    assert {name for name, value in below["least"].coef if value < 0} == may_be
+    assert {name for name, value in below["most"].coef if value < 0} == sure
+    above = rows(Ratio(head("r"), strong, Pick("group", "gum"), fr("0.5"), fr(2)))
+    assert {name for name, value in above["least"].coef if value > 0} == sure
+    assert {name for name, value in above["most"].coef if value > 0} == may_be
+
+
 def test_absent_counts_the_whole_of_what_may_match() -> None:
     found = rows(Absent(head("r"), Pick("substance", "Sodium Benzoate")))["none"]
     assert dict(found.coef) == {"x:benzoate@B": ONE, "x:blend@B": ONE, "x:perfume@B": ONE}
@@ -206,6 +217,8 @@ def test_what_stands_on_both_sides_of_a_clash_stands_alone() -> None:
     found = rows(Clash(head("r"), Pick("ingredient", "kaolin"), Pick("group", "clay")))
     pairs = sorted(tuple(sorted(dict(row.coef))) for row in found.values())
     assert pairs == [("y:bentonite", "y:kaolin"), ("y:illite", "y:kaolin"), ("y:kaolin", "y:mystery")]
+    among = rows(Clash(head("r"), Pick("group", "gum"), AnyOf((Pick("group", "gum"),))))
+    assert [dict(row.coef) for row in among.values()] == [{"y:konjac": ONE, "y:xanthan": ONE}]
     alone = Pick("ingredient", "kaolin")
     assert rows(Clash(head("r"), alone, alone)) == {}
 
@@ -215,6 +228,9 @@ def test_a_need_is_called_above_its_share() -> None:
     assert dict(found["called"].coef)["s:test#r"] == -100
     assert found["called"].upper == fr("0.2")
     assert dict(found["served"].coef) == {"x:glycerin@A": ONE, "s:test#r": -fr(3)}
+    unsure = rows(Needs(head("r"), Pick("flag", "strong-clay"), fr(1), Pick("flag", "strong-clay"), fr(3)))
+    assert "x:mystery@B" in dict(unsure["called"].coef)
+    assert "x:mystery@B" not in dict(unsure["served"].coef)
     assert rows(Needs(head("r"), Pick("kind", "wax"), fr(0), Pick("group", "polyol"), fr(3))) == {}
 
 
