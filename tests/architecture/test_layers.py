@@ -70,9 +70,12 @@ def test_the_judge_does_not_lean_on_the_selectors_of_the_rows() -> None:
         assert not {"optimiser.domain.selector.matches"} & imported(path), path.name
 
 
-def test_floats_stay_in_the_solver() -> None:
+def test_floats_stay_out_of_rows_and_linear_verdicts() -> None:
+    """A pH alone is found by iteration, so its own module may."""
     for package in ("lp", "checks", "domain"):
         for path in modules(package):
+            if (package, path.name) == ("checks", "acidity.py"):
+                continue
             calls = {
                 node.func.id
                 for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))

@@ -138,15 +138,14 @@ def test_cash_is_told_of_the_printed_shares() -> None:
 
 
 def test_rounding_buys_no_further_pack() -> None:
-    """The shelf ends between two steps; the nearest step above would need a new pack."""
-    there = {"water": fr(1000), "kaolin": fr("50.0020")}
-    asked = replace(
-        mud(Amount(head("r"), "kaolin", fr("20.0002"))), aim=("shelf-first", "closest"), shelf_g=there
-    )
-    off = best(asked)
-    assert stages(off)["cash to spend now"] == 4
-    fits = best(replace(asked, rules=(Amount(head("r"), "kaolin", fr("19.9998")),)))
-    assert stages(fits)["cash to spend now"] == 0
+    """The shelf ends at 20.0006 % of the batch: the nearest step, 20.001 %, would need a new pack."""
+    there = {"water": fr(1000), "kaolin": fr("50.0015")}
+    asked = replace(mud(kaolin="25"), aim=("shelf-first",), shelf_g=there)
+    found = best(asked)
+    assert shares(found)["kaolin"] == 20
+    assert stages(found)["cash to spend now"] == 0
+    more = best(replace(asked, rules=(Amount(head("r"), "kaolin", fr("20.0007")),)))
+    assert stages(more)["cash to spend now"] == 4
 
 
 def test_wishes_are_met_by_rank() -> None:
