@@ -26,9 +26,9 @@ def acid(name: str, amount: Amount) -> Acid:
 def solution(
     acids: Mapping[str, Amount], strong: Amount = 0, salt: Amount = 0, charge: int = 1
 ) -> ChargeProfile:
-    """Acids with `strong` of a cation (of an anion where negative) and `salt` of a strong 1:1 salt."""
+    """Acids with `strong` of sodium (of chloride where negative) and `salt` of a strong 1:1 salt."""
     net = Fraction(strong)
-    ions = [Ion("cation" if net > 0 else "anion", charge if net > 0 else -charge, abs(net))] if net else []
+    ions = [Ion("Na+" if net > 0 else "Cl-", charge if net > 0 else -charge, abs(net))] if net else []
     if Fraction(salt):
         ions += [Ion("Na+", 1, Fraction(salt)), Ion("Cl-", -1, Fraction(salt))]
     return ChargeProfile(

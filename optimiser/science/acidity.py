@@ -154,7 +154,7 @@ def solve_ph(
     mixture = mix(amounts, profiles)
     if isinstance(mixture, tuple):
         return PhResult(None, why=mixture)
-    return _told(mixture, solve_mixture(mixture, end, activity))
+    return told(mixture, solve_mixture(mixture, end, activity))
 
 
 def solve_mixture(mixture: Mixture, end: End, activity: Activity) -> tuple[float, float, float]:
@@ -192,7 +192,8 @@ def root_at(mixture: Mixture, strength: float, end: End, activity: Activity, gue
     return newton_root(balance, low, high, guess)
 
 
-def _told(mixture: Mixture, found: tuple[float, float, float]) -> PhResult:
+def told(mixture: Mixture, found: tuple[float, float, float]) -> PhResult:
+    """The answer in words: `found` is (pH, ionic strength, buffer capacity)."""
     ph, strength, capacity = found
     why = []
     if strength > LAST_STRENGTH:

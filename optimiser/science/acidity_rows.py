@@ -170,12 +170,13 @@ def _of_water(profile: ChargeProfile, ph: float, drop: float, activity: Activity
 
 
 def _one_sign(acid: FormOf) -> bool:
-    return max(acid[1]) <= 0 or min(acid[1]) >= 0
+    charges = [form.charge for form in acid]
+    return max(charges) <= 0 or min(charges) >= 0
 
 
 def _steepest(acid: FormOf) -> float:
     """No less than |Cov(z, z^2)| ln10: half the range of z times half that of z^2 (Cauchy, Popoviciu)."""
-    charges = acid[1]
+    charges = [form.charge for form in acid]
     squares = [charge**2 for charge in charges]
     return LN10 * (max(charges) - min(charges)) / 2 * (max(squares) - min(squares)) / 2
 

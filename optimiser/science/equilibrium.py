@@ -10,8 +10,23 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-FormOf = tuple[tuple[float, ...], tuple[int, ...]]
-"""(running sums of pKa from 0, charges): one acid, ready for the arithmetic."""
+
+@dataclass(frozen=True, slots=True)
+class Form:
+    """One form of an acid: protons lost, its constant (log10), and what the drop of the coefficients adds.
+
+    `charge` is that of the acid's own part, `net` of the whole particle: they differ where it holds an ion.
+    """
+
+    lost: int
+    constant: float
+    charge: int
+    net: int
+    shift: int
+
+
+FormOf = tuple[Form, ...]
+"""All forms of one acid, ready for the arithmetic."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,21 +39,30 @@ class Moments:
 
 
 def forms(pka: Sequence[float], protonated: int) -> FormOf:
-    """The sums and charges of an acid with these constants."""
-    sums = [0.0]
-    for constant in pka:
-        sums.append(sums[-1] + constant)
-    return tuple(sums), tuple(protonated - lost for lost in range(len(sums)))
+    """The forms of an acid with these constants, the one with every proton first."""
+    found, total = [], 0.0
+    for lost, constant in enumerate((0.0, *pka)):
+        total -= constant
+        charge = protonated - lost
+        found.append(Form(lost, total, charge, charge, charge**2 - protonated**2))
+    return tuple(found)
+
+
+def holding(form: Form, log_k: float, log_free: float) -> Form:
+    """The form with one ion of charge +1 held: `log_k` at zero ionic strength, `log_free` of the free ion."""
+    net = form.net + 1
+    return Form(
+        form.lost,
+        form.constant + log_k + log_free,
+        form.charge,
+        net,
+        form.shift + net**2 - form.net**2 - 1,
+    )
 
 
 def weights(acid: FormOf, ph: float, drop: float) -> list[float]:
-    """Share of each form, the one with every proton first; they sum to 1."""
-    sums, charges = acid
-    first = charges[0] ** 2
-    logs = [
-        lost * ph - total + drop * (charge**2 - first)
-        for lost, (total, charge) in enumerate(zip(sums, charges, strict=True))
-    ]
+    """Share of each form, in the order of the forms; they sum to 1."""
+    logs = [form.lost * ph + form.constant + drop * form.shift for form in acid]
     most = max(logs)
     raw: list[float] = [10.0 ** (value - most) for value in logs]
     whole = sum(raw)
@@ -47,8 +71,8 @@ def weights(acid: FormOf, ph: float, drop: float) -> list[float]:
 
 def moments(acid: FormOf, ph: float, drop: float) -> Moments:
     """Of the charge, at a pH and `drop` = -log10 of the coefficient of a single charge."""
-    shares = weights(acid, ph, drop)
-    mean = sum(share * charge for share, charge in zip(shares, acid[1], strict=True))
-    square = sum(share * charge**2 for share, charge in zip(shares, acid[1], strict=True))
-    variance = sum(share * (charge - mean) ** 2 for share, charge in zip(shares, acid[1], strict=True))
+    shares = list(zip(weights(acid, ph, drop), acid, strict=True))
+    mean = sum(share * form.charge for share, form in shares)
+    square = sum(share * form.net**2 for share, form in shares)
+    variance = sum(share * (form.charge - mean) ** 2 for share, form in shares)
     return Moments(mean, square, variance)
