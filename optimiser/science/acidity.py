@@ -37,6 +37,10 @@ MODEL = Model(
 )
 TRUSTED_STRENGTH, LAST_STRENGTH = 0.3, 0.5
 MOST_GLYCOL = 0.15
+LEAST_WATER = Fraction(1, 20)
+"""Share of water below which there is no phase to speak of: traces in oils and powders (common practice)."""
+STRAY, LEAST_BUFFER, MOST_ERROR = 0.0001, 0.001, 2.0
+"""Acid or alkali that no table lists, mol/kg (assumed): it moves the pH by STRAY / buffer capacity."""
 NO_WATER = "there is no water phase, so there is no pH"
 CLOSED = "carbon dioxide counts as kept in; where it escapes the pH rises"
 
@@ -46,7 +50,8 @@ class PhResult:
     """The pH of a mixture, None when it cannot be told; `why` says what limits it, in words.
 
     `ionic_strength` in mol per kg of water, `buffer_capacity` in mol per kg of water and pH. `model_error` is
-    one standard deviation of the model itself in pH; what the data leave open is `ph_range`.
+    one standard deviation of the model itself in pH, traces in the jar included; what the data leave open is
+    `ph_range`.
     """
 
     ph: float | None
@@ -111,7 +116,7 @@ def mix(amounts: Grams, profiles: Profiles) -> Mixture | tuple[str, ...]:
     if faults:
         return tuple(faults)
     water = sum((grams * profile.water for grams, profile in known), Fraction(0))
-    if not water:
+    if water < LEAST_WATER * sum(present.values(), Fraction(0)) or not water:
         return (NO_WATER,)
     return _per_water(known, water)
 
@@ -205,8 +210,11 @@ def told(mixture: Mixture, found: tuple[float, float, float]) -> PhResult:
         why.append(f"{share} % of the water phase is glycols: above 15 % acids turn weaker than predicted")
     if mixture.carbonate:
         why.append(CLOSED)
+    if capacity < LEAST_BUFFER:
+        why.append("hardly any buffer: traces of acid or alkali decide the pH")
     valid = strength <= LAST_STRENGTH and mixture.glycol_share <= MOST_GLYCOL
     error = 0.03 if strength <= 0.1 else 0.10 if strength <= TRUSTED_STRENGTH else 0.15
+    error = min(error + STRAY / capacity, MOST_ERROR)
     return PhResult(ph, strength, capacity, valid, tuple(why), error)
 
 

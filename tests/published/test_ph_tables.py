@@ -197,6 +197,6 @@ def test_the_one_mixture_out_of_reach_says_so() -> None:
     found = solved(mixture)
     assert found.ph == pytest.approx(phreeqc, abs=0.15)
     assert found.ph != pytest.approx(phreeqc, abs=0.10)
-    assert found.model_error == 0.15
+    assert found.model_error > 0.15
     assert found.why
     assert ph_of(mixture, IDEAL) == pytest.approx(ideal, abs=0.001)

@@ -83,15 +83,29 @@ def test_what_is_not_there_does_not_matter() -> None:
 @pytest.mark.parametrize(
     ("salt", "valid", "told", "error"),
     [
-        ("0.05", True, False, 0.03),
+        ("0.02", True, False, 0.03),
         ("0.2", True, False, 0.1),
         ("0.4", True, True, 0.15),
         ("0.6", False, True, 0.15),
     ],
 )
 def test_salt_widens_the_error_and_then_ends_it(salt: str, valid: bool, told: bool, error: float) -> None:
-    found = solved(solution({"acetic acid": "0.001"}, 0, salt))
-    assert (found.valid, bool(found.why), found.model_error) == (valid, told, error)
+    found = solved(solution({"acetic acid": "0.1"}, "0.05", salt))
+    assert (found.valid, bool(found.why)) == (valid, told)
+    assert found.model_error == pytest.approx(error + 0.0001 / found.buffer_capacity)
+
+
+def test_what_is_hardly_buffered_says_so() -> None:
+    """0.1 mmol/kg of stray alkali in pure water moves it by two pH and more."""
+    found = solved(WATER)
+    assert "hardly any buffer" in found.why[0]
+    assert found.model_error == 2
+
+
+def test_traces_of_water_are_no_water_phase() -> None:
+    known = {"oil": ChargeProfile(water=Fraction(1, 100)), "water": WATER}
+    assert solve_ph({"oil": Fraction(97), "water": Fraction(3)}, known).why == (NO_WATER,)
+    assert solve_ph({"oil": Fraction(90), "water": Fraction(10)}, known).ph is not None
 
 
 def test_glycols_beyond_fifteen_per_cent_are_told() -> None:
