@@ -23,7 +23,7 @@ from optimiser.workflows.worktable import open_worktable, start_worktable
 from optimiser.workflows.write_model import write_models
 
 HEADS = ("formula", "brief", "outcome", "departure", "cost_per_kg", "newcomers", "said")
-SHOWN = ("no-strong-clay", "nut-free", "another-thickener")
+SHOWN = ("no-strong-clay", "nut-free")
 
 
 def main() -> None:

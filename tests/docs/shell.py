@@ -40,7 +40,7 @@ def run(command: str, cwd: Path, bin_folder: Path) -> Ran:
     path = f"{bin_folder}{os.pathsep}{known.get('PATH', '')}"
     env = {**known, "PATH": path, "PYTHONPATH": str(ROOT), "PYTHONIOENCODING": "utf-8"}
     done = subprocess.run(
-        ["sh", "-c", command], cwd=cwd, env=env, capture_output=True, encoding="utf-8", timeout=300
+        ["sh", "-c", command], cwd=cwd, env=env, capture_output=True, encoding="utf-8", timeout=1200
     )
     said = (*done.stdout.splitlines(), *done.stderr.splitlines())
     lines = [line.rstrip() for line in said if not line.startswith(NOISE)]
