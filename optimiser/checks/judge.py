@@ -7,6 +7,7 @@ from fractions import Fraction
 from typing import assert_never
 
 from optimiser.checks import measures
+from optimiser.checks.acidity import judge_acidity
 from optimiser.checks.amounts import Amounts, counted
 from optimiser.domain.outcome import Verdict
 from optimiser.domain.request import GRID, Request, Slot
@@ -87,7 +88,7 @@ def verdict_on(rule: Rule, amounts: Amounts, request: Request) -> Verdict:
         case Covers():
             return _covers(rule, amounts)
         case Acidity():
-            return _acidity(rule, amounts)
+            return judge_acidity(rule, amounts, request)
         case Cost():
             return _cost(rule, amounts, f"{request.currency}/kg")
         case Newcomers():
@@ -161,13 +162,6 @@ def _covers(rule: Covers, amounts: Amounts) -> Verdict:
             best, name = doses, ingredient.name
     note = f"by {name}" if name else "no preservative that counts"
     return Verdict(rule, best >= 1, best, Fraction(1), None, "least doses", best - 1, note)
-
-
-def _acidity(rule: Acidity, amounts: Amounts) -> Verdict:
-    roles = ("acid-adjuster", "alkali-adjuster", "buffering")
-    able = [i.name for i in amounts.present if any(role in i.roles for role in roles)]
-    note = f"set by reading, with {', '.join(able)}" if able else "no line to adjust with"
-    return Verdict(rule, bool(able), None, rule.low, rule.high, "pH", None, note)
 
 
 def _clash(rule: Clash, amounts: Amounts) -> Verdict:

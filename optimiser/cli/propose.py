@@ -42,7 +42,9 @@ AIMS = ("closest", "cheapest", "fewest-changes", "fewest-ingredients", "shelf-fi
     "--aim", multiple=True, type=click.Choice(AIMS), help="What to make small; several: in this order."
 )
 @click.option(
-    "--bare", is_flag=True, help="With --aim cheapest: lift the targets carried over from the base."
+    "--bare",
+    is_flag=True,
+    help="Lift what cheapest, fewest-ingredients and shelf-first hold on to of the base.",
 )
 @click.option(
     "--alternatives",

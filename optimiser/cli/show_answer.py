@@ -171,8 +171,9 @@ def _measures(proposal: Proposal) -> object:
 
 
 def _short_by(verdict: Verdict) -> str:
-    by = f" Missed by {short(abs(verdict.margin))} {verdict.unit}." if verdict.margin is not None else ""
-    return f"{verdict.rule.head.sentence} (rank {verdict.rule.head.rank}){by}"
+    by = f" Missed by {short(abs(verdict.margin))} {verdict.unit}" if verdict.margin is not None else ""
+    of = f" ({verdict.note})" if verdict.note else ""
+    return f"{verdict.rule.head.sentence} (rank {verdict.rule.head.rank}){by}{of}{'.' if by or of else ''}"
 
 
 def _usual_order(group: str) -> tuple[int, str]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 
 from optimiser.domain.brief import Aim
@@ -12,6 +12,7 @@ from optimiser.domain.ingredient import Ingredient
 from optimiser.domain.product import Product
 from optimiser.domain.rules import Level, Mean, Rule, Share
 from optimiser.domain.selector import Selector
+from optimiser.domain.substance import Substance
 
 GRID = Fraction(1, 1000)
 """Step of every printed share, in % w/w."""
@@ -102,6 +103,7 @@ class Request:
     batch_g: Fraction
     ph_window: tuple[Fraction, Fraction] | None = None
     shelf_g: Mapping[str, Fraction] | None = None
+    substances: Mapping[str, Substance] = field(default_factory=dict)
     weights: Weights = Weights()
     set_aside: tuple[SetAside, ...] = ()
     dropped: tuple[Remark, ...] = ()

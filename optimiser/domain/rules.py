@@ -131,11 +131,17 @@ class Covers:
 
 @dataclass(frozen=True, slots=True)
 class Acidity:
-    """The pH window, reached at the table by reading: some line must be there to adjust with."""
+    """The pH window, reached at the table by reading: some line must be there to adjust with.
+
+    Where the charges of all lines are known it is `predicted`: for every value in the data some dose of the
+    `adjusters` (lines dosed to the pH, between none and their ceiling) reaches the window.
+    """
 
     head: Head
     low: Fraction
     high: Fraction
+    predicted: bool = False
+    adjusters: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from fractions import Fraction
 from typing import Literal
@@ -12,6 +12,7 @@ from optimiser.domain.brief import Brief
 from optimiser.domain.formula import Formula
 from optimiser.domain.ingredient import Ingredient, Place
 from optimiser.domain.selector import Selector
+from optimiser.domain.substance import Substance
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +74,10 @@ class ClashRow:
 
 @dataclass(frozen=True, slots=True)
 class Worktable:
-    """All that the files say, cross-checked; `folder` as the user wrote it, `digest` a hash of the files."""
+    """All that the files say, cross-checked; `folder` as the user wrote it, `digest` a hash of the files.
+
+    `substances` are the folder's own, by name in lower case; they add to the reference or take its place.
+    """
 
     folder: str
     settings: Settings
@@ -83,3 +87,4 @@ class Worktable:
     formulas: Mapping[str, Formula]
     briefs: Mapping[str, Brief]
     digest: str = ""
+    substances: Mapping[str, Substance] = field(default_factory=dict)

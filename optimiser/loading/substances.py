@@ -5,14 +5,54 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
+from optimiser.domain.substance import Substance
+from optimiser.loading.cells import Cells
 from optimiser.loading.findings import Findings, shown
 from optimiser.loading.names import plain
 from optimiser.loading.tables import Columns, Table
+from optimiser.units.numbers import DecimalMark
 
 COLUMNS = Columns(
     ("substance", "source"), ("cas", "molar_mass", "pka1", "pka2", "pka3", "charge", "counter_ion")
 )
 SHORTEST = 6
+CONSTANTS = ("pka1", "pka2", "pka3")
+
+
+def read_substances(table: Table, decimal: DecimalMark, findings: Findings) -> Mapping[str, Substance]:
+    """The folder's own substances by name in lower case; they add to the reference or take its place."""
+    found: dict[str, Substance] = {}
+    for row in table.rows:
+        if row.broken:
+            continue
+        cells = Cells(row, row["substance"] or "row", COLUMNS, findings, decimal)
+        substance = _substance(cells)
+        if substance is None:
+            continue
+        if substance.name.casefold() in found:
+            cells.add("substance", "each substance once", f"{shown(substance.name)} again")
+        found[substance.name.casefold()] = substance
+    return found
+
+
+def _substance(cells: Cells) -> Substance | None:
+    before = len(cells.findings.problems)
+    name, source = cells.text("substance", needed=True), cells.text("source", needed=True)
+    mass, charge = cells.number("molar_mass"), cells.number("charge")
+    constants = [cells.number(column) for column in CONSTANTS]
+    known = tuple(value for value in constants if value is not None)
+    if mass is not None and mass <= 0:
+        cells.add("molar_mass", "a molar mass above nought", shown(cells.row["molar_mass"]))
+    if charge is not None and charge.denominator != 1:
+        cells.add("charge", "a whole number of charges", shown(cells.row["charge"]))
+    if list(known) != sorted(known) or None in constants[: len(known)]:
+        cells.add("pka1", "acid constants from the strongest on, none left out between", "another order")
+    if len(cells.findings.problems) > before:
+        return None
+    ion = cells.text("counter_ion")
+    return Substance(
+        name, cells.text("cas"), "", mass, known, None if charge is None else int(charge), ion, source, "own"
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,6 +10,7 @@ from types import MappingProxyType
 from optimiser.domain.brief import Brief
 from optimiser.domain.formula import Formula
 from optimiser.domain.ingredient import FlagState, Part, Way
+from optimiser.domain.substance import Substance
 from optimiser.domain.vocabulary import Vocabulary
 from optimiser.domain.worktable import Settings, Worktable
 from optimiser.loading import clashes, composition, flags, ingredients, process, properties, shelf
@@ -25,7 +26,7 @@ from optimiser.loading.owners import Owned
 from optimiser.loading.reference import load_limits, load_substances, load_vocabulary
 from optimiser.loading.settings import default_settings, read_settings
 from optimiser.loading.substances import COLUMNS as SUBSTANCES
-from optimiser.loading.substances import Spelling, check_spelling
+from optimiser.loading.substances import Spelling, check_spelling, read_substances
 from optimiser.loading.tables import Columns, Table, read_csv
 from optimiser.loading.workbooks import read_xlsx
 from optimiser.loading.yaml_nodes import read_yaml
@@ -75,7 +76,9 @@ def _load(load: _Load, folder: Path) -> Worktable:
     table, findings = load.table("ingredients", ingredients.COLUMNS)
     listed = ingredients.read_ingredients(table, load.vocabulary, findings, load.decimal)
     names = _names(load, settings, ingredients.names_in(table))
-    known = _known_substances(load)
+    rows, found = load.table("substances", SUBSTANCES)
+    own_substances = read_substances(rows, load.decimal, found)
+    known = _known_substances(own_substances)
     spelling = Spelling.of(known)
     check_spelling(table, "inci", ingredients.BLEND, spelling, findings)
     made_of = _read_composition(load, names, spelling)
@@ -102,6 +105,7 @@ def _load(load: _Load, folder: Path) -> Worktable:
         formulas=_formulas(load, names, settings),
         briefs=_briefs(load, names, clash_ids),
         digest=load.folder.digest(),
+        substances=own_substances,
     )
 
 
@@ -154,10 +158,9 @@ def _read_process(load: _Load, names: Names) -> Owned[Way]:
     return process.read_process(rows, Reader(names, findings), load.vocabulary.stages)
 
 
-def _known_substances(load: _Load) -> frozenset[str]:
-    """Substances of the reference and of the folder's own list."""
-    rows, _ = load.table("substances", SUBSTANCES)
-    names = {row["substance"] for row in rows.rows}
+def _known_substances(own: Mapping[str, Substance]) -> frozenset[str]:
+    """Names of the reference's substances and of the folder's own."""
+    names = {substance.name for substance in own.values()}
     names |= {substance.name for substance in load_substances().values()}
     names |= {name for limit in load_limits() for name in (limit.substance, *limit.aliases)}
     return frozenset(name.strip() for name in names if name.strip())

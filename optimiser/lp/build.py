@@ -24,13 +24,14 @@ def build(
     without: Collection[str] = (),
     elastic: Collection[str] = (),
     lenient: bool = False,
+    ionic: Fraction | None = None,
 ) -> Model:
     """All rows of the request, cost left at zero.
 
     Rules named in `without` are left out; wishes and rules named in `elastic` may be missed by a slack
     `w:<rule>:<side>` in the unit of their limit.
     """
-    scope = Scope(request, lenient)
+    scope = Scope(request, lenient, ionic)
     variables, rows = _physics(scope)
     for rule in sorted(request.rules, key=lambda r: r.head.id):
         if rule.head.id in without:

@@ -27,11 +27,11 @@ from optimiser.domain.rules import (
 )
 from optimiser.domain.selector import AnyOf, Pick
 from optimiser.lp import names
+from optimiser.lp.acidity import acidity
 from optimiser.lp.scope import HUNDRED, Coefs, Piece, Rows, Scope, binary, merged, scaled
 from optimiser.lp.weights import Side, figure_for, legal_factor, part_of
 
 ONE = Fraction(1)
-ADJUSTERS = AnyOf((Pick("role", "acid-adjuster"), Pick("role", "alkali-adjuster"), Pick("role", "buffering")))
 
 
 def rows_of(rule: Rule, scope: Scope) -> Rows:
@@ -54,7 +54,7 @@ def rows_of(rule: Rule, scope: Scope) -> Rows:
         case Covers():
             return _covers(rule, scope)
         case Acidity():
-            return _acidity(scope)
+            return acidity(rule, scope)
         case Cost():
             return Rows((Piece(price(scope), None, rule.high * HUNDRED, "most", HUNDRED),))
         case Newcomers():
@@ -184,12 +184,6 @@ def _dose(ingredient: Ingredient, rule: Covers, scope: Scope) -> Fraction | None
         if rule.ph_top is None or rule.ph_top > works_to:
             return None
     return figure_for(least, "high", at_worst=True, lenient=scope.lenient)
-
-
-def _acidity(scope: Scope) -> Rows:
-    ingredients = scope.request.ingredients
-    able = [i for i in sorted(scope.slots_of) if part_of(ADJUSTERS, ingredients[i], "low")]
-    return Rows((Piece({names.used(i): ONE for i in able}, ONE, None, "adjuster", None),))
 
 
 def _clash(rule: Clash, scope: Scope) -> Rows:

@@ -21,10 +21,12 @@ class Scope:
     """The request, with the slots of each ingredient at hand.
 
     `lenient` takes assumed numbers at the end that favours the request: what is impossible even so is so.
+    `ionic` writes the pH rows at one ionic strength (mol/kg) instead of three with a cap.
     """
 
     request: Request
     lenient: bool = False
+    ionic: Fraction | None = None
 
     @cached_property
     def slots_of(self) -> dict[str, tuple[Slot, ...]]:

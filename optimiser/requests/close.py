@@ -18,6 +18,7 @@ from optimiser.requests.carried import Today
 from optimiser.requests.draft import Draft, Sources, base_amounts, draft
 from optimiser.requests.keeping import kept
 from optimiser.requests.options import Options
+from optimiser.requests.predicting import predict_ph
 from optimiser.requests.sentences import first_upper, number
 
 
@@ -33,6 +34,8 @@ def close(
     rules = [*stated, *asked.leaving_out(made), *asked.swapped(made), *keeps, *asked.only_shelf(made)]
     needed = needed_by(rules, made.product, water_free=not made.watery, has_adjuster=_adjusts(made, allowed))
     slots, aside = _lawful(*slots_for(formula, made.ingredients, needed), made)
+    predicted = predict_ph(rules, slots, aside, made)
+    rules, slots, aside = list(predicted.rules), predicted.slots, predicted.aside
     present = {slot.ingredient: made.ingredients[slot.ingredient] for slot in slots}
     stands = _standing(made, present, rules) + standing.carriers(slots, present, formula.ingredients)
     rules += stands.rules
@@ -60,8 +63,9 @@ def close(
         set_aside=aside,
         dropped=let_go,
         remarks=stands.remarks,
+        substances=sources.constants,
         pairs=stands.pairs,
-        by_hand=standing.by_hand(made.limits(), made.amounts),
+        by_hand=(*predicted.remarks, *standing.by_hand(made.limits(), made.amounts)),
         consequences=_consequences(made),
     )
 
@@ -160,7 +164,7 @@ def _moved_limits(made: Draft) -> list[Remark]:
         touched = any(name.casefold() in held for name, _ in limit.members)
         if touched and (old is None or old.maximum != limit.maximum):
             was = f"{number(old.maximum)} %" if old else "no limit"
-            found.append(Remark(limit.family, f"{limit.sentence} It was {was}.", limit.source))
+            found.append(Remark("limit", f"{limit.sentence} It was {was}.", limit.source))
     return found
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date
 from fractions import Fraction
 
@@ -13,6 +13,7 @@ from optimiser.domain.formula import Formula
 from optimiser.domain.ingredient import Ingredient
 from optimiser.domain.product import Product
 from optimiser.domain.request import Slot
+from optimiser.domain.substance import Substance
 from optimiser.domain.vocabulary import Vocabulary
 from optimiser.domain.wanted import Wanted
 from optimiser.domain.worktable import Worktable
@@ -30,6 +31,12 @@ class Sources:
     worktable: Worktable
     vocabulary: Vocabulary
     limits: tuple[LimitRow, ...]
+    substances: Mapping[str, Substance] = field(default_factory=dict)
+
+    @property
+    def constants(self) -> dict[str, Substance]:
+        """Constants of substances by name in lower case, the worktable's own first."""
+        return {**self.substances, **self.worktable.substances}
 
 
 @dataclass(frozen=True, slots=True)

@@ -26,4 +26,5 @@ def span(low: Fraction | None, high: Fraction | None, unit: str = "%") -> str:
 
 
 def first_upper(text: str) -> str:
-    return text[:1].upper() + text[1:]
+    """With a capital, except where the word is written small, as pH is."""
+    return text if text.startswith("pH") else text[:1].upper() + text[1:]

@@ -48,7 +48,7 @@ def use_ranges(candidates: Iterable[Ingredient], base: Amounts) -> Standing:
     for ingredient in candidates:
         has = base.of(ingredient.id)
         low, high = ingredient.use_min, ingredient.use_max
-        if has and low is not None:
+        if has and low is not None and ingredient.holds == "range":
             low = min(low, has)
         if has and high is not None and has > high and ingredient.holds == "range":
             outside = f"outside the supplier's range of {span(low, high)}"

@@ -60,9 +60,9 @@ def sets_off(request: Request, shares: Mapping[Slot, Fraction]) -> tuple[Remark,
         for part in (before, after)
     ]
     if price[0] and abs(price[1] - price[0]) / price[0] > Fraction(1, 50):
-        found.append(
-            Remark("price", f"Material cost moves by {float((price[1] - price[0]) / price[0] * 100):+.0f} %.")
-        )
+        part = round((price[1] - price[0]) / price[0] * 100)
+        sign = "+" if part > 0 else "\N{MINUS SIGN}"
+        found.append(Remark("price", f"Material cost moves by {sign}{abs(part)} %."))
     stock = [request.ingredients[n].name for n in went if request.shelf_g and request.shelf_g.get(n)]
     if stock:
         found.append(

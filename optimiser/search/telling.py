@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from fractions import Fraction
 
 from optimiser.checks import measures
+from optimiser.checks.acidity import reach_of
 from optimiser.checks.amounts import Amounts
 from optimiser.domain.outcome import Measure, RoleAnswer
 from optimiser.domain.request import Request, Slot
@@ -53,8 +54,33 @@ def measured(request: Request, shares: Shares) -> tuple[Measure, ...]:
         low, high = measures.spread(what, now)
         unit = measures.unit_of(what)
         found.append(Measure(name, measures.middle(what, base), measures.middle(what, now), unit, low, high))
+    found += _acidities(request, base, now)
     found.append(Measure("cost", measures.cost(base), measures.cost(now), f"{request.currency}/kg"))
     return tuple(found)
+
+
+def _acidities(request: Request, base: Amounts, now: Amounts) -> list[Measure]:
+    """Predicted pH with its range by the data: as it is, or before the adjuster and with all of it."""
+    dosed = tuple(sorted({slot.ingredient for slot in request.dosed}))
+    was, will = (reach_of(dosed, amounts, request) for amounts in (base, now))
+    if will is None or not (will.acid.valid and will.alkaline.valid):
+        return []
+
+    def told(name: str, side: str) -> Measure:
+        before = None if was is None else getattr(was, side).ph
+        low, high = getattr(will, f"{side}_range")
+        return Measure(name, _ph(before), _ph(getattr(will, side).ph), "pH", _ph(low), _ph(high))
+
+    if not dosed:
+        return [told("pH, predicted", "acid")]
+    return [
+        told("pH before the adjuster, predicted", "alkaline"),
+        told("pH with all of it, predicted", "acid"),
+    ]
+
+
+def _ph(value: float | None) -> Fraction | None:
+    return None if value is None else Fraction(repr(round(value, 2)))
 
 
 def _of_work(rule: Share | Level | Mean) -> bool:

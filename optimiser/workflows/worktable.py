@@ -13,7 +13,7 @@ from optimiser.domain.formula import Formula
 from optimiser.domain.ingredient import Ingredient
 from optimiser.domain.worktable import Worktable
 from optimiser.errors import DataError, OptimiserError, UsageError
-from optimiser.loading.reference import load_limits, load_vocabulary
+from optimiser.loading.reference import load_limits, load_substances, load_vocabulary
 from optimiser.loading.worktable import load_worktable
 from optimiser.problems import Problem, did_you_mean
 from optimiser.requests.draft import Sources
@@ -64,7 +64,7 @@ def open_worktable(folder: Path) -> Sources:
     worktable, problems = load_worktable(folder)
     if problems or worktable is None:
         raise DataError(problems)
-    return Sources(worktable, load_vocabulary(), load_limits())
+    return Sources(worktable, load_vocabulary(), load_limits(), load_substances())
 
 
 def problems_of(folder: Path) -> tuple[tuple[Problem, ...], Worktable | None]:

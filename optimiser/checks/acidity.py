@@ -1,0 +1,84 @@
+"""The judge on a pH window: the full charge balance, at the ends of what the data allow."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from optimiser.checks.amounts import Amounts
+from optimiser.domain.outcome import Verdict
+from optimiser.domain.request import Request
+from optimiser.domain.rules import Acidity
+from optimiser.science.acidity import PhResult, ph_range, solve_ph
+from optimiser.science.charge import ChargeProfile, Unknown
+from optimiser.science.formula import profiles_for
+
+ROLES = ("acid-adjuster", "alkali-adjuster", "buffering")
+PLACES = 6
+
+
+@dataclass(frozen=True, slots=True)
+class Reach:
+    """The pH at its most alkaline and at its most acid that the adjusters allow, each with its range."""
+
+    alkaline: PhResult
+    alkaline_range: tuple[float, float]
+    acid: PhResult
+    acid_range: tuple[float, float]
+
+
+def judge_acidity(rule: Acidity, amounts: Amounts, request: Request) -> Verdict:
+    """Whether some dose reaches the window for every value in the data; without data: is one there?"""
+    able = [i.name for i in amounts.present if any(role in i.roles for role in ROLES)]
+    by_reading = f"set by reading, with {', '.join(able)}" if able else "no line to adjust with"
+    reach = reach_of(rule.adjusters, amounts, request) if rule.predicted else None
+    if reach is None or not (reach.acid.valid and reach.alkaline.valid):
+        why = "" if reach is None else "; ".join(reach.acid.why or reach.alkaline.why)
+        note = f"{by_reading}; not predicted: {why}" if why else by_reading
+        return Verdict(rule, bool(able), None, rule.low, rule.high, "pH", None, note)
+    ends = (0, 1) if rule.head.at_worst else None
+    foot = reach.alkaline_range[0] if ends else reach.alkaline.ph or 0.0
+    top = reach.acid_range[1] if ends else reach.acid.ph or 14.0
+    margin = Fraction(repr(round(min(foot - float(rule.low), float(rule.high) - top), PLACES)))
+    met = margin >= 0 and (bool(able) or not rule.adjusters)
+    value = None if rule.adjusters else Fraction(repr(round(reach.acid.ph or 0.0, 2)))
+    return Verdict(rule, met, value, rule.low, rule.high, "pH", margin, in_words(reach, bool(rule.adjusters)))
+
+
+def reach_of(adjusters: tuple[str, ...], amounts: Amounts, request: Request) -> Reach | None:
+    """None where the pH cannot be told at all."""
+    profiles = profiles_for(amounts.present, request.substances)
+    grams = {i.id: amounts.of(i.id) for i in amounts.present}
+    acids = {a for a in adjusters if _is_acid(profiles.get(a))}
+    alkaline = {name: share for name, share in grams.items() if name not in acids}
+    acid = {name: share for name, share in grams.items() if name in acids or name not in adjusters}
+    results = solve_ph(alkaline, profiles), solve_ph(acid, profiles)
+    ranges = ph_range(alkaline, profiles), ph_range(acid, profiles)
+    if ranges[0] is None or ranges[1] is None:
+        return None
+    return Reach(results[0], ranges[0], results[1], ranges[1])
+
+
+def _is_acid(profile: ChargeProfile | Unknown | None) -> bool:
+    """A line that brings protons and no base to speak of: alone in water it is below pH 7."""
+    if not isinstance(profile, ChargeProfile):
+        return False
+    alone = solve_ph({"it": Fraction(1), "water": Fraction(99)}, {"it": profile, "water": _WATER})
+    return alone.ph is not None and alone.ph < 7
+
+
+_WATER = ChargeProfile(water=Fraction(1))
+
+
+def in_words(reach: Reach, dosed: bool) -> str:
+    """`predicted 4.4, by the data 4.1 to 5.5 …`, and from where to where a dosed line reaches."""
+    low, high = reach.acid_range
+    error = max(reach.acid.model_error, reach.alkaline.model_error)
+    spread = f"by the data {low:.1f} to {high:.1f}; the model errs by about {error:.2f}"
+    if not dosed:
+        return f"predicted {reach.acid.ph:.1f}, {spread}"
+    first, last = reach.alkaline_range
+    return (
+        f"predicted {reach.alkaline.ph:.1f} ({first:.1f} to {last:.1f}) before the adjuster and "
+        f"{reach.acid.ph:.1f} with all of it, {spread}"
+    )

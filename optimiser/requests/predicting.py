@@ -1,0 +1,69 @@
+"""Whether the pH can be predicted, and what that asks of newcomers."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+from optimiser.domain.request import Remark, SetAside, Slot
+from optimiser.domain.rules import Acidity, Rule
+from optimiser.requests.draft import Draft
+from optimiser.science.charge import Unknown
+from optimiser.science.formula import profile_for
+
+
+@dataclass(frozen=True, slots=True)
+class Predicted:
+    """Rules with their pH windows predicted where they can be, and the slots that remain."""
+
+    rules: tuple[Rule, ...]
+    slots: tuple[Slot, ...]
+    aside: tuple[SetAside, ...]
+    remarks: tuple[Remark, ...] = ()
+
+
+def predict_ph(
+    rules: Iterable[Rule], slots: tuple[Slot, ...], aside: tuple[SetAside, ...], made: Draft
+) -> Predicted:
+    """A window is predicted when every line of the base that may stay has a known charge.
+
+    Newcomers without one are then set aside; where the base has a gap the window is held by reading alone.
+    """
+    asked = tuple(rules)
+    if not any(isinstance(rule, Acidity) for rule in asked):
+        return Predicted(asked, slots, aside)
+    gaps = _gaps(sorted(made.formula.ingredients), made)
+    if gaps:
+        return Predicted(
+            asked, slots, aside, tuple(Remark(name, _told(name, why, made)) for name, why in gaps)
+        )
+    unknown = dict(_gaps(sorted({s.ingredient for s in slots} - made.formula.ingredients), made))
+    more = tuple(
+        SetAside(name, f"its charge is not known, so no pH could be predicted: {why}")
+        for name, why in unknown.items()
+    )
+    return Predicted(
+        tuple(_predicted(rule, made) if isinstance(rule, Acidity) else rule for rule in asked),
+        tuple(slot for slot in slots if slot.ingredient not in unknown),
+        tuple(sorted((*aside, *more), key=lambda item: item.ingredient)),
+    )
+
+
+def _predicted(rule: Acidity, made: Draft) -> Acidity:
+    """Where an acid preservative counts on the window, it has to hold at the worst values."""
+    dosed = tuple(sorted({line.ingredient for _, line in made.formula.lines if line.dosed}))
+    hangs_on_it = any(i.kind == "preservative-acid" for i in made.amounts.present)
+    basis = "safety" if hangs_on_it and rule.head.rank is None else rule.head.basis
+    return replace(rule, head=replace(rule.head, basis=basis), predicted=True, adjusters=dosed)
+
+
+def _gaps(names: Iterable[str], made: Draft) -> list[tuple[str, str]]:
+    constants = made.sources.constants
+    profiles = [(name, profile_for(made.ingredients[name], constants)) for name in names]
+    return [(name, profile.reason) for name, profile in profiles if isinstance(profile, Unknown)]
+
+
+def _told(name: str, why: str, made: Draft) -> str:
+    return (
+        f"{made.ingredients[name].name}: {why}. So the pH is not predicted; the reading at the table decides."
+    )
