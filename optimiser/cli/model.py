@@ -29,3 +29,36 @@ def solve(file: Path, as_json: bool) -> None:
     else:
         show_report(report)
     sys.exit({"optimal": FOUND, "infeasible": IMPOSSIBLE}.get(report.answer, UNDECIDED))
+
+
+@command.command("why")
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option(
+    "--most",
+    type=click.IntRange(1),
+    default=10,
+    show_default=True,
+    metavar="N",
+    help="How many conflicts and how many cures to list.",
+)
+@click.option(
+    "--seconds",
+    type=click.FloatRange(0.1),
+    default=60.0,
+    show_default=True,
+    help="Longest time to look; past it the lists say that they are not complete.",
+)
+@click.option("--json", "as_json", is_flag=True, help="Write the explanation as JSON.")
+def why(file: Path, most: int, seconds: float, as_json: bool) -> None:
+    """Explain why FILE (neutral JSON rows, or MPS) is impossible: conflicts, cures, repairs, all proved."""
+    from optimiser.cli.console import json_text
+    from optimiser.cli.funnel import FOUND, IMPOSSIBLE, UNDECIDED
+    from optimiser.cli.show_why_model import show_explanation
+    from optimiser.workflows.explain_model import explain_file, explanation_as_dict
+
+    found = explain_file(file, most=most, seconds=seconds)
+    if as_json:
+        click.echo(json_text(explanation_as_dict(found)))
+    else:
+        show_explanation(found)
+    sys.exit({"possible": FOUND, "impossible": IMPOSSIBLE}.get(found.verdict, UNDECIDED))

@@ -152,7 +152,7 @@ def report_as_dict(report: ModelReport) -> dict[str, Any]:
         "values": _named(report.values, (var.name for var in model.vars)),
         "duals": _named(report.duals, (row.name for row in model.rows)),
         "reduced_costs": _named(report.reduced, (var.name for var in model.vars)),
-        "proof": None if report.proof is None else _proof(model, report.proof),
+        "proof": None if report.proof is None else proof_as_list(model, report.proof),
     }
     return data | ({"note": report.note} if report.note and not report.certified else {})
 
@@ -161,7 +161,7 @@ def _named(numbers: Mapping[str, Fraction], order: Any) -> dict[str, str]:
     return {name: exact_text(numbers[name]) for name in order if name in numbers}
 
 
-def _proof(model: Model, proof: Cases) -> list[dict[str, Any]]:
+def proof_as_list(model: Model, proof: Cases) -> list[dict[str, Any]]:
     """One entry a case: the limits that make it, the sides that are added up, and what the sum says."""
     entries: list[dict[str, Any]] = []
     waiting: list[tuple[int, Model, tuple[str, ...]]] = [(0, model, ())]
