@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 
 from optimiser.checks.amounts import Amounts
 from optimiser.domain.outcome import Verdict
-from optimiser.domain.request import Request
+from optimiser.domain.request import Request, Slot
 from optimiser.domain.rules import Acidity
 from optimiser.science.acidity import PhResult, ph_range, solve_ph
 from optimiser.science.charge import ChargeProfile, Unknown
@@ -15,6 +16,7 @@ from optimiser.science.formula import profiles_for
 
 ROLES = ("acid-adjuster", "alkali-adjuster", "buffering")
 PLACES = 6
+USUAL_STRENGTH = Fraction(1, 10)
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +59,16 @@ def reach_of(adjusters: tuple[str, ...], amounts: Amounts, request: Request) -> 
     if ranges[0] is None or ranges[1] is None:
         return None
     return Reach(results[0], ranges[0], results[1], ranges[1])
+
+
+def strength_of(request: Request, shares: Mapping[Slot, float]) -> Fraction:
+    """Ionic strength of the water phase, mol/kg, to four decimals; the usual 0.1 where it cannot be told."""
+    grams: dict[str, Fraction] = {}
+    for slot, share in shares.items():
+        grams[slot.ingredient] = grams.get(slot.ingredient, Fraction(0)) + Fraction(str(round(share, 6)))
+    present = [request.ingredients[name] for name in grams]
+    result = solve_ph(grams, profiles_for(present, request.substances))
+    return USUAL_STRENGTH if result.ph is None else Fraction(str(round(result.ionic_strength, 4)))
 
 
 def _is_acid(profile: ChargeProfile | Unknown | None) -> bool:

@@ -21,6 +21,7 @@ Tell = Callable[[str], None]
 OFF_GRID = "possible in theory, but no formula in whole steps of 0.001 % was found that the judge accepts"
 ENGINES: tuple[tuple[str, Engine], ...] = (("HiGHS", "highs"), ("CBC", "cbc"))
 EXACT = "exact fractions"
+UNSETTLED = "what can be predicted cannot settle this: no formula surely holds, none is proved impossible"
 RESTS = "impossible with the assumed numbers as they stand, possible with others"
 
 
@@ -84,7 +85,8 @@ def _not_proved(
         return Undecided(request, base, "the two solvers do not agree whether a formula exists")
     strict = build(request, without={r.head.id for r in request.rules if r.head.rank is not None})
     if _infeasible(strict, "highs", limits):
-        return Undecided(request, base, RESTS, assumed(request, request.rules))
+        numbers = assumed(request, request.rules)
+        return Undecided(request, base, RESTS if numbers else UNSETTLED, numbers)
     return Undecided(request, base, "the solver could not decide")
 
 

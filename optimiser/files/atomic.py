@@ -53,6 +53,14 @@ def write_new(path: Path, content: str | bytes, *, force: bool = False) -> None:
     _flush_folder(path.parent)
 
 
+def make_folder(folder: Path) -> None:
+    """Makes a folder and those above it where they are missing; raises OptimiserError."""
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise _cannot_write(folder, error) from error
+
+
 def _links_are_the_trouble(path: Path) -> bool:
     """Whether the folder can be written to, so that only the file system's lack of links stood in the way."""
     return path.parent.is_dir() and os.access(path.parent, os.W_OK) and not path.exists()

@@ -6,17 +6,22 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
+from optimiser.checks.acidity import strength_of
 from optimiser.domain.outcome import Proposal
-from optimiser.domain.request import Request
+from optimiser.domain.request import Request, Slot
+from optimiser.domain.rules import Acidity
 from optimiser.lp import names
 from optimiser.model.rows import Row
 from optimiser.search.grid import on_grid
 from optimiser.search.proposal import dress
-from optimiser.search.stages import NoAnswer, optimise
+from optimiser.search.stages import NoAnswer, Optimum, optimise
 from optimiser.solver.interface import Limits
 
 ONE = Fraction(1)
 Tell = Callable[[str], None]
+OFF_GRID = "possible between the steps, but no formula in whole steps of 0.001 % was found"
+FIRST_STRENGTH = Fraction(1, 10)
+REWRITES = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,28 +48,48 @@ def search(request: Request, *, alternatives: int = 0, limits: Limits, tell: Tel
     cuts: list[Row] = []
     while len(found) < max(alternatives, 1):
         tell("looking for the formula" if not found else f"looking for alternative {len(found)}")
-        optimum = optimise(request, limits, cuts)
+        optimum, shares = _found(request, limits, cuts, tell)
         if isinstance(optimum, NoAnswer):
             if found:
                 break
             return Search((), optimum.infeasible, False, optimum.why)
-        tell("putting it on the grid and judging it")
-        shares = on_grid(request, optimum, limits)
         if shares is None:
             if found:
                 break
-            return Search(
-                (),
-                False,
-                True,
-                "possible between the steps, but no formula in whole steps of 0.001 % was found",
-            )
+            return Search((), False, True, OFF_GRID)
         proposal = dress(request, shares, optimum.stages)
         if found and _too_far(proposal, found[0], request):
             break
         found.append(proposal)
         cuts.append(_another_set(proposal, request, len(cuts)))
     return Search(tuple(_headed(p, found[0], request) for p in found))
+
+
+def _found(
+    request: Request, limits: Limits, cuts: list[Row], tell: Tell
+) -> tuple[Optimum | NoAnswer, dict[Slot, Fraction] | None]:
+    """The optimum and its shares on the grid.
+
+    Where the rows of a predicted pH leave nothing, they are written again at the ionic strength of the last
+    answer, a few times; the judge decides.
+    """
+    optimum = optimise(request, limits, cuts)
+    if isinstance(optimum, Optimum):
+        tell("putting it on the grid and judging it")
+        return optimum, on_grid(request, optimum, limits)
+    if not optimum.infeasible or not any(isinstance(r, Acidity) and r.predicted for r in request.rules):
+        return optimum, None
+    ionic = FIRST_STRENGTH
+    for _ in range(REWRITES):
+        tell("writing the pH rows at the strength of the last answer")
+        again = optimise(request, limits, cuts, ionic)
+        if isinstance(again, NoAnswer):
+            break
+        shares = on_grid(request, again, limits)
+        if shares is not None:
+            return again, shares
+        ionic = strength_of(request, {slot: again.values[names.share(slot)] for slot in request.slots})
+    return optimum, None
 
 
 def _departure(proposal: Proposal) -> Fraction:

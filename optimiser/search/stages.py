@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from optimiser.domain.request import Request
+from optimiser.domain.rules import Acidity
 from optimiser.lp.aims import Objective, objectives, wish_cost
 from optimiser.lp.build import build
 from optimiser.model.rows import Model, Row, Var
@@ -15,7 +16,6 @@ from optimiser.solver.pulp_backend import solve
 
 HOLD = Fraction(1, 10**6)
 """Slack by which a stage is held for the next; a larger one changes printed formulas."""
-SMALL = 10**-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,9 +47,15 @@ class NoAnswer:
     why: str
 
 
-def optimise(request: Request, limits: Limits, cuts: Iterable[Row] = ()) -> Optimum | NoAnswer:
-    """All stages of the request; `cuts` are further rows (alternatives)."""
-    model = build(request).with_rows(tuple(cuts))
+def optimise(
+    request: Request, limits: Limits, cuts: Iterable[Row] = (), ionic: Fraction | None = None
+) -> Optimum | NoAnswer:
+    """All stages of the request; `cuts` are further rows (alternatives).
+
+    `ionic` writes predicted pH windows at one ionic strength (mol/kg) instead of three.
+    """
+    cuts = tuple(cuts)
+    model = build(request, ionic=ionic).with_rows(cuts)
     values: Mapping[str, float] = {}
     results: list[StageResult] = []
     for objective in objectives(request):
@@ -69,7 +75,8 @@ def optimise(request: Request, limits: Limits, cuts: Iterable[Row] = ()) -> Opti
         values = answer.values
         if objective.name == "tie":
             break
-        results.append(_result(objective, answer))
+        result = _result(objective, answer)
+        results.append(_outer_bound(result, request, cuts, limits) if not results else result)
         model = _held(model_now, objective, _cost_of(objective, request, model_now), answer.objective)
     return Optimum(model, values, tuple(results))
 
@@ -97,6 +104,17 @@ def _result(objective: Objective, answer: Solution) -> StageResult:
     return StageResult(
         objective.name, objective.unit, objective, value, bound, answer.outcome is Outcome.OPTIMAL
     )
+
+
+def _outer_bound(result: StageResult, request: Request, cuts: tuple[Row, ...], limits: Limits) -> StageResult:
+    """Where rows are stricter than the judge (a predicted pH), the bound comes from rows that are not."""
+    if not any(isinstance(rule, Acidity) and rule.predicted for rule in request.rules):
+        return result
+    model = _extended(build(request, lenient=True).with_rows(cuts), result.objective)
+    answer = solve(model.with_cost(_cost_of(result.objective, request, model)), limits=limits)
+    if answer.bound is None:
+        return replace(result, bound=0.0, optimal=False)
+    return replace(result, bound=min(result.bound, answer.bound))
 
 
 def _held(model: Model, objective: Objective, cost: dict[str, Fraction], value: float) -> Model:

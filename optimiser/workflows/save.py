@@ -7,7 +7,7 @@ from pathlib import Path
 
 from optimiser.domain.outcome import Proposals
 from optimiser.export.proposal_yaml import proposal_text
-from optimiser.files.atomic import write_atomic
+from optimiser.files.atomic import make_folder, write_atomic
 from optimiser.requests.draft import Sources
 from optimiser.workflows.propose import Asked
 from optimiser.workflows.provenance import provenance_of
@@ -22,7 +22,7 @@ def save_proposals(outcome: Proposals, sources: Sources, asked: Asked, folder: P
         tail = "" if number == 1 else f"-{number}"
         name = f"{_stem(asked, provenance.code[:6])}{tail}.yaml"
         path = folder / "proposals" / name
-        path.parent.mkdir(parents=True, exist_ok=True)
+        make_folder(path.parent)
         write_atomic(path, proposal_text(proposal, outcome.request, asked.options, provenance=provenance))
         written.append(path)
     return tuple(written)

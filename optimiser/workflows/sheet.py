@@ -17,7 +17,7 @@ from optimiser.export.sheet_csv import sheet_csv
 from optimiser.export.sheet_html import sheet_html
 from optimiser.export.sheet_json import sheet_json
 from optimiser.export.sheet_model import build_sheet
-from optimiser.files.atomic import write_atomic
+from optimiser.files.atomic import make_folder, write_atomic
 from optimiser.loading.proposals import SavedProposal, read_proposal
 from optimiser.requests.draft import Sources
 from optimiser.requests.options import Options
@@ -59,7 +59,7 @@ def write_sheets(wanted: SheetWanted) -> tuple[Path, ...]:
         if name not in WRITERS:
             raise UsageError(f'no sheet format is called "{name}"', f"use {', '.join(WRITERS)}")
         path = wanted.to / f"{wanted.proposal.stem}.{name}"
-        path.parent.mkdir(parents=True, exist_ok=True)
+        make_folder(path.parent)
         write_atomic(path, WRITERS[name](sheet))
         written.append(path)
     return tuple(written)
