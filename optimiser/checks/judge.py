@@ -9,6 +9,7 @@ from typing import assert_never
 from optimiser.checks import measures
 from optimiser.checks.acidity import judge_acidity
 from optimiser.checks.amounts import Amounts, counted
+from optimiser.checks.free import judge_reaches
 from optimiser.domain.outcome import Verdict
 from optimiser.domain.request import GRID, Request, Slot
 from optimiser.domain.rules import (
@@ -26,6 +27,7 @@ from optimiser.domain.rules import (
     Needs,
     Newcomers,
     Ratio,
+    Reaches,
     Rule,
     Share,
     Stock,
@@ -87,6 +89,8 @@ def verdict_on(rule: Rule, amounts: Amounts, request: Request) -> Verdict:
             return _window(rule, value, value, None, rule.maximum, "%", value, note)
         case Covers():
             return _covers(rule, amounts)
+        case Reaches():
+            return judge_reaches(rule, amounts, request)
         case Acidity():
             return judge_acidity(rule, amounts, request)
         case Cost():

@@ -79,7 +79,7 @@ def _proposal(out: Any, proposal: Proposal, request: Request) -> None:
     _items(out, "What this change sets off", (f"{first_upper(r.about)}: {r.text}" for r in proposal.sets_off))
     _items(out, "Mind", (r.text for r in proposal.warnings))
     _items(out, "Check by hand", (r.text for r in request.by_hand))
-    _items(out, "Rests on assumed numbers", (r.text for r in proposal.rests_on))
+    _items(out, "Rests on assumed numbers", (first_upper(r.text) for r in proposal.rests_on))
     _items(out, "On paper only", _coverage(proposal))
 
 
@@ -251,4 +251,4 @@ def _conflict(out: Any, conflict: Conflict) -> None:
 def _undecided(out: Any, outcome: Undecided) -> None:
     out.print()
     out.print(f"Undecided: {outcome.why}.", style="bold")
-    _items(out, "It rests on", (r.text for r in outcome.rests_on))
+    _items(out, "It rests on", (first_upper(r.text) for r in outcome.rests_on))

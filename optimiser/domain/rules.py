@@ -130,6 +130,18 @@ class Covers:
 
 
 @dataclass(frozen=True, slots=True)
+class Reaches:
+    """Some preservative stands, free and undissociated in the water at `ph_top`, at its least free dose.
+
+    Powders, micelles and oil hold the rest back; what they hold is mostly assumed.
+    """
+
+    head: Head
+    group: str
+    ph_top: Fraction | None
+
+
+@dataclass(frozen=True, slots=True)
 class Acidity:
     """The pH window, reached at the table by reading: some line must be there to adjust with.
 
@@ -206,6 +218,7 @@ Rule = (
     | UseRange
     | Legal
     | Covers
+    | Reaches
     | Acidity
     | Cost
     | Newcomers

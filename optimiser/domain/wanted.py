@@ -9,7 +9,9 @@ from typing import Literal
 from optimiser.domain.ingredient import Place
 from optimiser.domain.selector import Selector
 
-Topic = Literal["share", "level", "mean", "ratio", "ph", "covers", "cost", "newcomers", "lines", "keep"]
+Topic = Literal[
+    "share", "level", "mean", "ratio", "ph", "covers", "reaches_water", "cost", "newcomers", "lines", "keep"
+]
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ from dataclasses import replace
 from optimiser.certify.proof import Cases, Feasible
 from optimiser.domain.outcome import Conflict, Impossible, Undecided, Verdict
 from optimiser.domain.request import Remark, Request
-from optimiser.domain.rules import Covers, Level, Mean, Rule
+from optimiser.domain.rules import Covers, Level, Mean, Reaches, Rule
 from optimiser.explain.concession import concessions
 from optimiser.explain.conflict import Found, UnsureError, find_conflict, hard_model
 from optimiser.explain.proof import in_words, settle
@@ -91,15 +91,18 @@ def _not_proved(
 
 
 def assumed(request: Request, rules: tuple[Rule, ...]) -> tuple[Remark, ...]:
-    """Assumed numbers that the rules use, and the reading that would settle each."""
+    """Assumed numbers of the base's own lines that the rules use, and the reading that would settle each."""
     names = {r.strength for r in rules if isinstance(r, Level)} | {
         r.figure for r in rules if isinstance(r, Mean)
     }
     names |= {f"least_dose_{r.group}" for r in rules if isinstance(r, Covers)}
+    if any(isinstance(r, Reaches) for r in rules):
+        names |= {"preservative_binding", "oil_partition"}
     if any(isinstance(r, Covers) for r in rules):
         names.add("ph_works_max")
     found = []
-    for ingredient_id, ingredient in sorted(request.ingredients.items()):
+    own = {name: request.ingredients[name] for name in request.formula.ingredients}
+    for ingredient_id, ingredient in sorted(own.items()):
         for name in sorted(names):
             figure = ingredient.figure(name)
             if figure is not None and figure.status == "assumed":

@@ -23,6 +23,7 @@ from optimiser.domain.rules import (
     Needs,
     Newcomers,
     Ratio,
+    Reaches,
     Rule,
     Share,
     Stock,
@@ -89,17 +90,17 @@ def _limits(rule: Rule, currency: str) -> Limits:
         case Legal():
             members = [{"substance": name, "factor": quantity(by, "g/g")} for name, by in rule.members]
             return None, rule.maximum, "%", {"members": members}
-        case Absent() | Covers() | Clash() | Needs() | Stock():
+        case Absent() | Covers() | Reaches() | Clash() | Needs() | Stock():
             return None, None, "", _terms(rule)
         case _:
             assert_never(rule)
 
 
-def _terms(rule: Absent | Covers | Clash | Needs | Stock) -> Value:
+def _terms(rule: Absent | Covers | Reaches | Clash | Needs | Stock) -> Value:
     match rule:
         case Absent():
             return {"of": selector_list(rule.of)}
-        case Covers():
+        case Covers() | Reaches():
             return {"group": rule.group, "ph_top": quantity(rule.ph_top, "pH")}
         case Clash():
             return {"a": selector_list(rule.a), "b": selector_list(rule.b)}

@@ -16,13 +16,25 @@ from optimiser.loading.yaml_nodes import Items, Keys, Node, Text
 from optimiser.units.numbers import NumberFault, read_number
 from optimiser.units.quantities import read_price, read_with_unit
 
-TOPICS: tuple[Topic, ...] = ("share", "level", "mean", "ratio", "ph", "covers", "cost", "newcomers", "lines")
+TOPICS: tuple[Topic, ...] = (
+    "share",
+    "level",
+    "mean",
+    "ratio",
+    "ph",
+    "covers",
+    "reaches_water",
+    "cost",
+    "newcomers",
+    "lines",
+)
 LIMITS = ("at_least", "at_most", "between", "within")
 COMMON = ("name", "why", "source", "wish", "surely", "in")
 MICROBES = ("bacteria", "yeast", "mould")
 LIMITS_OF: dict[str, tuple[str, ...]] = {
     "ph": ("between",),
     "covers": (),
+    "reaches_water": (),
     "cost": ("at_most",),
     "newcomers": ("at_most",),
     "lines": ("at_most",),
@@ -133,8 +145,8 @@ def _subject(topic: Topic, entries: Entries, reader: Reader) -> Wanted | None:
             return _property(topic, node, entries, reader)
         case "ratio":
             return _ratio(node, entries, reader)
-        case "covers":
-            return _covers(entries, reader)
+        case "covers" | "reaches_water":
+            return _covers(topic, entries, reader)
         case "ph":
             nested = _nested(topic, node, entries, reader)
             span = read_span(nested, reader, Scale(topic, "pH", 14)) if nested else None
@@ -166,14 +178,19 @@ def _ratio(node: Node, entries: Entries, reader: Reader) -> Wanted | None:
     return Wanted("ratio", f"ratio of {top} to {bottom}", span, of=top, over=bottom)
 
 
-def _covers(entries: Entries, reader: Reader) -> Wanted | None:
+def _covers(topic: Topic, entries: Entries, reader: Reader) -> Wanted | None:
     groups = [
         text
-        for text, line in entries.texts("covers")
+        for text, line in entries.texts(topic)
         if reader.findings.word(line, entries.entry, text, MICROBES, "a group of microbes")
     ]
     ordered = [group for group in MICROBES if group in groups]
-    return Wanted("covers", f"covers {', '.join(ordered)}", name=" ".join(ordered)) if ordered else None
+    label = (
+        f"{topic.replace('_', ' ')}: {', '.join(ordered)}"
+        if topic != "covers"
+        else f"covers {', '.join(ordered)}"
+    )
+    return Wanted(topic, label, name=" ".join(ordered)) if ordered else None
 
 
 def _nested(topic: Topic, node: Node, entries: Entries, reader: Reader) -> Entries | None:

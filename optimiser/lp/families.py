@@ -20,6 +20,7 @@ from optimiser.domain.rules import (
     Needs,
     Newcomers,
     Ratio,
+    Reaches,
     Rule,
     Share,
     Stock,
@@ -28,6 +29,7 @@ from optimiser.domain.rules import (
 from optimiser.domain.selector import AnyOf, Pick
 from optimiser.lp import names
 from optimiser.lp.acidity import acidity
+from optimiser.lp.reaching import reaches
 from optimiser.lp.scope import HUNDRED, Coefs, Piece, Rows, Scope, binary, merged, scaled
 from optimiser.lp.weights import Side, figure_for, legal_factor, part_of
 
@@ -53,6 +55,8 @@ def rows_of(rule: Rule, scope: Scope) -> Rows:
             return Rows((Piece(coefs, None, rule.maximum, "most"),))
         case Covers():
             return _covers(rule, scope)
+        case Reaches():
+            return reaches(rule, scope)
         case Acidity():
             return acidity(rule, scope)
         case Cost():

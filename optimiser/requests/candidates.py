@@ -10,7 +10,8 @@ from optimiser.domain.formula import Formula, Phase
 from optimiser.domain.ingredient import Ingredient
 from optimiser.domain.product import Product
 from optimiser.domain.request import SetAside, Slot
-from optimiser.domain.rules import Level, Mean, Rule
+from optimiser.domain.rules import Level, Mean, Reaches, Rule
+from optimiser.science.constants import claim
 
 THICKENERS = ("gum", "carbomer", "cellulose-ether")
 USE_FLAGS = {"leave-on": "not-leave-on", "rinse-off": "not-rinse-only"}
@@ -26,14 +27,17 @@ class Needed:
     water_free: bool
     product: Product
     has_adjuster: bool = False
+    binding: bool = False
 
 
 def needed_by(
     rules: Iterable[Rule], product: Product, *, water_free: bool, has_adjuster: bool = False
 ) -> Needed:
-    figures = sorted({rule.figure for rule in rules if isinstance(rule, Mean)})
-    levels = sorted({rule.strength for rule in rules if isinstance(rule, Level)})
-    return Needed(tuple(figures), tuple(levels), water_free, product, has_adjuster)
+    asked = tuple(rules)
+    figures = sorted({rule.figure for rule in asked if isinstance(rule, Mean)})
+    levels = sorted({rule.strength for rule in asked if isinstance(rule, Level)})
+    binding = any(isinstance(rule, Reaches) for rule in asked)
+    return Needed(tuple(figures), tuple(levels), water_free, product, has_adjuster, binding)
 
 
 def reason_against(ingredient: Ingredient, needed: Needed) -> str | None:
@@ -44,6 +48,8 @@ def reason_against(ingredient: Ingredient, needed: Needed) -> str | None:
         return "it has no price"
     if ingredient.way is None:
         return "no way of adding it is known"
+    if needed.binding and (claim(ingredient) is None):
+        return "what it holds back of a preservative is not known"
     missing = [name for name in needed.figures if ingredient.figure(name) is None]
     if missing:
         return f"no value for {missing[0]}"

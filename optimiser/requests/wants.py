@@ -21,6 +21,7 @@ from optimiser.domain.rules import (
     Mean,
     Newcomers,
     Ratio,
+    Reaches,
     Rule,
     Share,
 )
@@ -81,6 +82,8 @@ def rules_from(wanted: Wanted, base: Base, *, origin: str, basis: Basis = "chara
             return (Acidity(replace(head, sentence=text), low, high),)
         case "covers":
             return tuple(covers(head, group, base.ph_top) for group in wanted.name.split())
+        case "reaches_water":
+            return tuple(_reaches(head, group, base.ph_top) for group in wanted.name.split())
         case "cost":
             high = settle(wanted.span, lambda: _base_cost(base))[1] or Fraction(0)
             text = f"Material cost: at most {number(high)} {base.currency} per kg."
@@ -89,6 +92,12 @@ def rules_from(wanted: Wanted, base: Base, *, origin: str, basis: Basis = "chara
             return (_count(wanted, head),)
         case _:
             assert_never(wanted.topic)
+
+
+def _reaches(head: Head, group: str, ph_top: Fraction | None) -> Reaches:
+    where = f" at pH {number(ph_top)}" if ph_top is not None else ""
+    text = f"Against {group}, one least free dose or more reaches the water{where}, past powders and oil."
+    return Reaches(replace(head, id=f"{head.id}-{group}", sentence=text), group, ph_top)
 
 
 def covers(head: Head, group: str, ph_top: Fraction | None) -> Covers:

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from fractions import Fraction
 from typing import Literal
 
 from optimiser.domain.ingredient import Ingredient
+from optimiser.domain.substance import Substance
 from optimiser.science.powers import ZERO
 from optimiser.science.preservation import Claim, Preservative
+from optimiser.science.salts import listed_salt
 from optimiser.science.suspension import Powder, solid_volume
 from optimiser.science.thickness import Gum, Sensitivity
 from optimiser.science.water_activity import Solute
@@ -95,3 +98,33 @@ def preservative(
 def solute(ingredient: Ingredient, molar_mass: Fraction, particles: Fraction = Fraction(1)) -> Solute:
     """Its dissolved part, ideal where no Norrish constant is known."""
     return Solute(molar_mass, reading(ingredient, "norrish_k"), particles)
+
+
+def free_preservative(
+    ingredient: Ingredient, group: str, substances: Mapping[str, Substance], bound: End, least: End
+) -> Preservative | None:
+    """The ingredient as a preservative against a group, counted in grams of the ingredient as bought.
+
+    None where its least free dose, or the constant of its acid, is not known.
+    """
+    dose = reading(ingredient, f"free_dose_{group}", least)
+    if not dose:
+        return None
+    pka = acid_constant(ingredient, substances)
+    if ingredient.kind == "preservative-acid" and pka is None:
+        return None
+    partition = reading(ingredient, "oil_partition", bound) or ZERO
+    return Preservative(least=dose / 100, pka=pka, k_oil=partition)
+
+
+def acid_constant(ingredient: Ingredient, substances: Mapping[str, Substance]) -> Fraction | None:
+    """pKa of the one acid an acid preservative is, or is the salt of."""
+    if ingredient.kind != "preservative-acid" or not ingredient.composition:
+        return None
+    substance = substances.get(ingredient.composition[0].substance.casefold())
+    if substance is None:
+        return None
+    if substance.pka and not substance.counter_ion:
+        return substance.pka[0]
+    salt = listed_salt(substance, substances)
+    return salt.acid.pka[0] if salt is not None and salt.acid.pka else None

@@ -8,6 +8,7 @@ from fractions import Fraction
 from optimiser.checks import measures
 from optimiser.checks.acidity import reach_of
 from optimiser.checks.amounts import Amounts
+from optimiser.checks.free import UNIT, free_doses
 from optimiser.domain.outcome import Measure, RoleAnswer
 from optimiser.domain.request import Request, Slot
 from optimiser.domain.rules import Level, Mean, Share
@@ -15,6 +16,7 @@ from optimiser.requests.carried import name_of
 
 Shares = Mapping[Slot, Fraction]
 ZERO = Fraction(0)
+MICROBES = ("bacteria", "yeast", "mould")
 
 
 def totals(shares: Shares) -> dict[str, Fraction]:
@@ -55,6 +57,7 @@ def measured(request: Request, shares: Shares) -> tuple[Measure, ...]:
         unit = measures.unit_of(what)
         found.append(Measure(name, measures.middle(what, base), measures.middle(what, now), unit, low, high))
     found += _acidities(request, base, now)
+    found += _reaching(request, base, now)
     found.append(Measure("cost", measures.cost(base), measures.cost(now), f"{request.currency}/kg"))
     return tuple(found)
 
@@ -77,6 +80,22 @@ def _acidities(request: Request, base: Amounts, now: Amounts) -> list[Measure]:
         told("pH before the adjuster, predicted", "alkaline"),
         told("pH with all of it, predicted", "acid"),
     ]
+
+
+def _reaching(request: Request, base: Amounts, now: Amounts) -> list[Measure]:
+    """What reaches the water of the best preservative against each group, in its least free doses."""
+    found = []
+    for group in MICROBES:
+        was, will = (free_doses(group, amounts, request) for amounts in (base, now))
+        if will is not None:
+            name = f"{will.ingredient.name} free against {group}, predicted"
+            before = _two(was.value) if was is not None else None
+            found.append(Measure(name, before, _two(will.value), UNIT, _two(will.low), _two(will.high)))
+    return found
+
+
+def _two(value: Fraction) -> Fraction:
+    return round(value, 2)
 
 
 def _ph(value: float | None) -> Fraction | None:

@@ -1,0 +1,81 @@
+"""How much of a preservative reaches the water free and undissociated, in its own least free doses.
+
+A screen on paper: what clay, micelles and oil hold back is mostly assumed, and only a challenge test decides.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from optimiser.checks.amounts import Amounts
+from optimiser.domain.ingredient import Ingredient
+from optimiser.domain.outcome import Verdict
+from optimiser.domain.request import Request
+from optimiser.domain.rules import Reaches
+from optimiser.science.constants import End, claim, free_preservative
+from optimiser.science.preservation import Claim, free, pka_shift, pot, undissociated
+
+UNIT = "least free doses"
+STRENGTH = Fraction(1, 10)
+"""Ionic strength (mol/kg) at which the undissociated share is taken."""
+
+
+@dataclass(frozen=True, slots=True)
+class FreeDoses:
+    """The best single preservative against a group: least free doses at the middle and at both ends."""
+
+    ingredient: Ingredient
+    value: Fraction
+    low: Fraction
+    high: Fraction
+
+
+def free_doses(group: str, amounts: Amounts, request: Request) -> FreeDoses | None:
+    """None where no preservative has a least free dose, or what binds it is not known of some line."""
+    if request.ph_window is None:
+        return None
+    found = [_of(one, group, amounts, request, request.ph_window[1]) for one in amounts.present]
+    known = [one for one in found if one is not None]
+    return max(known, key=lambda one: (one.value, one.ingredient.id), default=None)
+
+
+def judge_reaches(rule: Reaches, amounts: Amounts, request: Request) -> Verdict:
+    """How many least free doses the best single preservative stands at, at middle or worst values."""
+    best = None if rule.ph_top is None else free_doses(rule.group, amounts, request)
+    if best is None:
+        note = "what powders and micelles hold, or the least free dose, is not known"
+        return Verdict(rule, False, None, Fraction(1), None, UNIT, None, note)
+    value = best.low if rule.head.at_worst else best.value
+    spread = f"{float(best.low):.2f} to {float(best.high):.2f} by the data"
+    note = f"by {best.ingredient.name}, {spread}; most binding is assumed"
+    return Verdict(rule, value >= 1, value, Fraction(1), None, UNIT, value - 1, note)
+
+
+def _of(one: Ingredient, group: str, amounts: Amounts, request: Request, top: Fraction) -> FreeDoses | None:
+    ends = [_doses(one, group, amounts, request, top, *pair) for pair in _PAIRS]
+    if any(value is None for value in ends):
+        return None
+    low, value, high = (end or Fraction(0) for end in ends)
+    return FreeDoses(one, value, low, high)
+
+
+_PAIRS: tuple[tuple[End, End], ...] = (("high", "high"), ("value", "value"), ("low", "low"))
+"""(end of what binds and dissolves away, end of the least free dose): the worst, the middle, the best."""
+
+
+def _doses(
+    one: Ingredient, group: str, amounts: Amounts, request: Request, top: Fraction, bound: End, least: End
+) -> Fraction | None:
+    made = free_preservative(one, group, request.substances, bound, least)
+    whole = _claim(amounts, bound)
+    if made is None or whole is None:
+        return None
+    alpha = undissociated(top, made.pka, pka_shift(STRENGTH))
+    return free(amounts.of(one.id), whole, made, alpha) / made.least
+
+
+def _claim(amounts: Amounts, end: End) -> Claim | None:
+    claims = [(share, claim(amounts.ingredients[slot.ingredient], end)) for slot, share in amounts.lines]
+    known = [(share, one) for share, one in claims if one is not None]
+    return pot(known) if len(known) == len(claims) else None
