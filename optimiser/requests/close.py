@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import date
 
 from optimiser.domain.brief import Brief
-from optimiser.domain.formula import Formula
+from optimiser.domain.formula import Dosed, Formula
 from optimiser.domain.ingredient import Ingredient
 from optimiser.domain.request import Remark, Request, SetAside, Slot
 from optimiser.domain.rules import Rule
@@ -20,6 +20,8 @@ from optimiser.requests.keeping import kept
 from optimiser.requests.options import Options
 from optimiser.requests.predicting import predict_ph
 from optimiser.requests.sentences import first_upper, number
+
+ADJUSTING = ("acid", "alkali")
 
 
 def close(
@@ -34,12 +36,12 @@ def close(
     rules = [*stated, *asked.leaving_out(made), *asked.swapped(made), *keeps, *asked.only_shelf(made)]
     needed = needed_by(rules, made.product, water_free=not made.watery, has_adjuster=_adjusts(made, allowed))
     slots, aside = _lawful(*slots_for(formula, made.ingredients, needed), made)
-    predicted = predict_ph(rules, slots, aside, made)
+    dosed = _dosed(made, slots, allowed)
+    predicted = predict_ph(rules, slots, aside, made, sorted({slot.ingredient for slot in dosed}))
     rules, slots, aside = list(predicted.rules), predicted.slots, predicted.aside
     present = {slot.ingredient: made.ingredients[slot.ingredient] for slot in slots}
     stands = _standing(made, present, rules) + standing.carriers(slots, present, formula.ingredients)
     rules += stands.rules
-    dosed = {Slot(line.ingredient, phase): line for phase, line in formula.lines if line.dosed}
     return Request(
         name=_title(made),
         formula=formula,
@@ -48,8 +50,8 @@ def close(
         slots=slots,
         base=base_amounts(formula),
         filler=next(Slot(line.ingredient, phase) for phase, line in formula.lines if line.fills),
-        fixed={slot: line.percent for slot, line in dosed.items()},
-        dosed={slot: line.dosed for slot, line in dosed.items() if line.dosed},
+        fixed={Slot(line.ingredient, phase): line.percent for phase, line in formula.lines if line.dosed},
+        dosed={slot: how for slot, how in dosed.items() if slot in slots},
         newcomers=_newcomers(present, made),
         rules=_distinct(rules),
         pulls=carried.pulls_of(
@@ -68,6 +70,20 @@ def close(
         by_hand=(*predicted.remarks, *standing.by_hand(made.limits(), made.amounts)),
         consequences=_consequences(made),
     )
+
+
+def _dosed(made: Draft, slots: Iterable[Slot], allowed: Mapping[str, Ingredient]) -> dict[Slot, Dosed]:
+    """Lines dosed to a reading; where the base's own must go, any acid or alkali may take their place so."""
+    own = {Slot(line.ingredient, phase): line.dosed for phase, line in made.formula.lines if line.dosed}
+    if not own or _adjusts(made, allowed):
+        return own
+    how = next(iter(own.values()))
+    new = [
+        s
+        for s in slots
+        if s not in own and s.ingredient in allowed and allowed[s.ingredient].group in ADJUSTING
+    ]
+    return {**own, **dict.fromkeys(new, how)}
 
 
 def _adjusts(made: Draft, allowed: Mapping[str, Ingredient]) -> bool:

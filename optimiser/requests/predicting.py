@@ -23,13 +23,17 @@ class Predicted:
 
 
 def predict_ph(
-    rules: Iterable[Rule], slots: tuple[Slot, ...], aside: tuple[SetAside, ...], made: Draft
+    rules: Iterable[Rule],
+    slots: tuple[Slot, ...],
+    aside: tuple[SetAside, ...],
+    made: Draft,
+    dosed: Iterable[str],
 ) -> Predicted:
     """A window is predicted when every line of the base that may stay has a known charge.
 
     Newcomers without one are then set aside; where the base has a gap the window is held by reading alone.
     """
-    asked = tuple(rules)
+    asked, dosed = tuple(rules), tuple(dosed)
     if not any(isinstance(rule, Acidity) for rule in asked):
         return Predicted(asked, slots, aside)
     gaps = _gaps(sorted(made.formula.ingredients), made)
@@ -43,15 +47,14 @@ def predict_ph(
         for name, why in unknown.items()
     )
     return Predicted(
-        tuple(_predicted(rule, made) if isinstance(rule, Acidity) else rule for rule in asked),
+        tuple(_predicted(rule, made, dosed) if isinstance(rule, Acidity) else rule for rule in asked),
         tuple(slot for slot in slots if slot.ingredient not in unknown),
         tuple(sorted((*aside, *more), key=lambda item: item.ingredient)),
     )
 
 
-def _predicted(rule: Acidity, made: Draft) -> Acidity:
+def _predicted(rule: Acidity, made: Draft, dosed: tuple[str, ...]) -> Acidity:
     """Where an acid preservative counts on the window, it has to hold at the worst values."""
-    dosed = tuple(sorted({line.ingredient for _, line in made.formula.lines if line.dosed}))
     hangs_on_it = any(i.kind == "preservative-acid" for i in made.amounts.present)
     basis = "safety" if hangs_on_it and rule.head.rank is None else rule.head.basis
     return replace(rule, head=replace(rule.head, basis=basis), predicted=True, adjusters=dosed)
