@@ -124,13 +124,12 @@ def _lawful(
 def _standing(made: Draft, present: Mapping[str, Ingredient], rules: Iterable[Rule]) -> standing.Standing:
     candidates = [present[name] for name in sorted(present)]
     facts = standing.facts_of(made.product, made.window, watery=made.watery)
-    ph_top = made.window[1] if made.window else None
     return (
         standing.use_ranges(candidates, made.amounts)
         + standing.legal(made.limits(), candidates)
         + standing.clashes(made.sources.worktable.clashes, facts, made.brief.accept, made.amounts)
         + standing.needs(candidates, watery=made.watery)
-        + standing.coverage(rules, ph_top, watery=made.watery)
+        + standing.coverage(rules, made.window, made.amounts, watery=made.watery)
     )
 
 

@@ -14,6 +14,7 @@ from optimiser.domain.rules import Clash, Covers, Head, Legal, Needs, Ratio, Rul
 from optimiser.domain.selector import AnyOf, Pick, Selector, contains_substance, matches
 from optimiser.domain.worktable import ClashRow, Condition
 from optimiser.law.pick import Picked
+from optimiser.requests.low_risk import low_risk_of
 from optimiser.requests.sentences import number, span
 from optimiser.requests.wants import covers
 
@@ -200,10 +201,16 @@ def read_selector(text: str) -> Selector:
     return picks[0] if len(picks) == 1 else AnyOf(tuple(picks))
 
 
-def coverage(stated: Iterable[Rule], ph_top: Fraction | None, *, watery: bool) -> Standing:
-    """A product with water covers bacteria, yeast and mould, asked or not."""
+def coverage(
+    stated: Iterable[Rule], window: tuple[Fraction, Fraction] | None, base: Amounts, *, watery: bool
+) -> Standing:
+    """A product with water covers bacteria, yeast and mould, asked or not, unless it counts as low risk."""
     if not watery:
         return Standing()
+    low = low_risk_of(base, window)
+    if low.counts:
+        return Standing(low.rules, low.remarks)
+    ph_top = window[1] if window else None
     there = {rule.group for rule in stated if isinstance(rule, Covers) and rule.head.rank is None}
     head = Head("house#covers", "", "common practice: water grows microbes; a challenge test decides")
     return Standing(tuple(covers(head, group, ph_top) for group in MICROBES if group not in there))

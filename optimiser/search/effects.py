@@ -13,6 +13,7 @@ from optimiser.domain.selector import matches
 from optimiser.search.telling import totals
 
 MOST_WARNINGS = 5
+LOW_RISK = "low risk"
 ZERO = Fraction(0)
 
 
@@ -152,7 +153,11 @@ def warnings(request: Request, shares: Mapping[Slot, Fraction]) -> tuple[Remark,
             )
         )
     found += [pair.remark for pair in request.pairs if _together(pair, present)]
-    found += [remark for remark in request.remarks if any(i.id == remark.about for i in present)]
+    found += [
+        remark
+        for remark in request.remarks
+        if remark.about == LOW_RISK or any(i.id == remark.about for i in present)
+    ]
     return tuple(dict.fromkeys(found))[:MOST_WARNINGS]
 
 

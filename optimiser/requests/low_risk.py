@@ -1,0 +1,48 @@
+"""Products that count as low risk for microbes: no coverage is asked, but they have to stay what they are."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from optimiser.checks.amounts import Amounts, counted
+from optimiser.domain.request import Remark
+from optimiser.domain.rules import Head, Rule, Share
+from optimiser.domain.selector import AnyOf, Pick
+from optimiser.requests.sentences import number
+from optimiser.science.preservation import LOW_RISK_SOURCE, Span, low_risk
+
+ETHANOL = AnyOf((Pick("substance", "Alcohol"), Pick("substance", "Alcohol Denat.")))
+ENOUGH_ETHANOL = Fraction(20)
+STEP = Fraction(1, 1000)
+ABOUT = "low risk"
+
+
+@dataclass(frozen=True, slots=True)
+class LowRisk:
+    """Whether it counts as low risk, the rules that keep it so, and what is said of it."""
+
+    counts: bool = False
+    rules: tuple[Rule, ...] = ()
+    remarks: tuple[Remark, ...] = ()
+
+
+def low_risk_of(base: Amounts, window: tuple[Fraction, Fraction] | None) -> LowRisk:
+    """By ethanol or by a pH window, on what surely holds; a water-free product is told by its lack of water."""
+    surely = base.sum(lambda one: counted(ETHANOL, one).surely)
+    at_most = base.sum(lambda one: counted(ETHANOL, one).at_most)
+    lines = low_risk(ethanol=Span(surely, max(surely, at_most)), ph=None if window is None else Span(*window))
+    if not lines:
+        return LowRisk()
+    remark = Remark(ABOUT, f"Counts as low risk for microbes ({' and '.join(lines)}), so no coverage is asked. "
+                    "It has to stay so, and a microbial count still belongs to each batch.", LOW_RISK_SOURCE)  # fmt: skip
+    return LowRisk(True, _staying(surely, window), (remark,))
+
+
+def _staying(ethanol: Fraction, window: tuple[Fraction, Fraction] | None) -> tuple[Rule, ...]:
+    """A pH window keeps itself; the ethanol must not fall to the line."""
+    if ethanol <= ENOUGH_ETHANOL or (window is not None and low_risk(ph=Span(*window))):
+        return ()
+    low = ENOUGH_ETHANOL + STEP
+    text = f"Ethanol: at least {number(low)} %, above the line for low risk."
+    return (Share(Head("house#low-risk", text, LOW_RISK_SOURCE, basis="safety"), ETHANOL, low),)

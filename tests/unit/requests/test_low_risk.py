@@ -1,0 +1,47 @@
+"""Low-risk lines: what surely holds takes the place of coverage, and has to be kept."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from fractions import Fraction
+
+from optimiser.checks.amounts import Amounts
+from optimiser.domain.ingredient import Part
+from optimiser.domain.request import Slot
+from optimiser.domain.rules import Share
+from optimiser.requests.low_risk import low_risk_of
+from tests.small import INGREDIENTS
+
+ETHANOL = replace(
+    INGREDIENTS["glycerin"], id="spirit", inci="Alcohol Denat. (and) Aqua",
+    composition=(Part("Alcohol Denat.", Fraction(95), Fraction(94), Fraction(96)),),
+)  # fmt: skip
+KNOWN = {**INGREDIENTS, "spirit": ETHANOL}
+
+
+def base(**shares: str) -> Amounts:
+    return Amounts(tuple((Slot(name, "A"), Fraction(share)) for name, share in shares.items()), KNOWN)
+
+
+def test_a_watery_gel_is_not_low_risk() -> None:
+    found = low_risk_of(base(water="95", glycerin="5"), (Fraction(5), Fraction(6)))
+    assert not found.counts
+    assert found.rules == ()
+
+
+def test_ethanol_counts_by_what_is_surely_there() -> None:
+    assert not low_risk_of(base(water="78.8", spirit="21.2"), None).counts
+    found = low_risk_of(base(water="78", spirit="22"), None)
+    assert found.counts
+    (rule,) = found.rules
+    assert isinstance(rule, Share)
+    assert rule.low == Fraction("20.001")
+    assert rule.head.at_worst
+    assert "microbial count" in found.remarks[0].text
+
+
+def test_a_sour_window_keeps_itself() -> None:
+    found = low_risk_of(base(water="100"), (Fraction(2), Fraction("2.9")))
+    assert found.counts
+    assert found.rules == ()
+    assert not low_risk_of(base(water="100"), (Fraction(2), Fraction(3))).counts
