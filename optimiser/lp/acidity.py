@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from fractions import Fraction
+from functools import lru_cache
 
 from optimiser.domain.ingredient import Ingredient
 from optimiser.domain.rules import Acidity
@@ -30,6 +31,10 @@ from optimiser.science.formula import profiles_for
 
 ADJUSTERS = AnyOf((Pick("role", "acid-adjuster"), Pick("role", "alkali-adjuster"), Pick("role", "buffering")))
 ZERO, ONE = Fraction(0), Fraction(1)
+charge_at = lru_cache(maxsize=1 << 15)(charge_per_gram)
+bounds_at = lru_cache(maxsize=1 << 14)(charge_bounds_per_gram)
+strength_at = lru_cache(maxsize=1 << 14)(ion_strength_per_gram)
+"""The same ingredient at the same pH is asked for again by every model of a request."""
 Charge = Callable[[Ingredient, ChargeProfile], Fraction]
 
 
@@ -57,9 +62,7 @@ def _sides(rule: Acidity, profiles: dict[str, ChargeProfile]) -> tuple[frozenset
     """(acids, alkalis) among the dosed lines, by their charge in the middle of the window."""
     middle = (rule.low + rule.high) / 2
     acids = {
-        a
-        for a in rule.adjusters
-        if a in profiles and charge_per_gram(profiles[a], middle, Fraction(1, 10)) < 0
+        a for a in rule.adjusters if a in profiles and charge_at(profiles[a], middle, Fraction(1, 10)) < 0
     }
     return frozenset(acids), frozenset(set(rule.adjusters) - acids)
 
@@ -75,8 +78,8 @@ def _levels(rule: Acidity, scope: Scope) -> list[tuple[str, Charge, Charge]]:
 
 def _inner(rule: Acidity, level: Fraction, ends: tuple[End, End]) -> tuple[Charge, Charge]:
     return (
-        lambda _, profile: charge_per_gram(profile, rule.low, level, end=ends[0], rounding="down"),
-        lambda _, profile: charge_per_gram(profile, rule.high, level, end=ends[1], rounding="up"),
+        lambda _, profile: charge_at(profile, rule.low, level, end=ends[0], rounding="down"),
+        lambda _, profile: charge_at(profile, rule.high, level, end=ends[1], rounding="up"),
     )
 
 
@@ -86,8 +89,8 @@ def _outer(rule: Acidity, ends: tuple[End, End]) -> tuple[Charge, Charge]:
         return best if figure is not None and figure.status == "assumed" else worst
 
     return (
-        lambda i, profile: charge_bounds_per_gram(profile, rule.low, high_end=end(i, ends[0], "high"))[1],
-        lambda i, profile: charge_bounds_per_gram(profile, rule.high, low_end=end(i, ends[1], "low"))[0],
+        lambda i, profile: bounds_at(profile, rule.low, high_end=end(i, ends[0], "high"))[1],
+        lambda i, profile: bounds_at(profile, rule.high, low_end=end(i, ends[1], "low"))[0],
     )
 
 
@@ -107,7 +110,7 @@ def _capped(rule: Acidity, scope: Scope, profiles: dict[str, ChargeProfile]) -> 
     def strength(ph: Fraction) -> Coefs:
         return scope.weighted(
             lambda i: (
-                strength_coefficient(ion_strength_per_gram(profiles[i.id], ph), profiles[i.id], MOST_CAP)
+                strength_coefficient(strength_at(profiles[i.id], ph), profiles[i.id], MOST_CAP)
                 if i.id in profiles
                 else ZERO
             )

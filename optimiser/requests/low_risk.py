@@ -28,14 +28,15 @@ class LowRisk:
 
 
 def low_risk_of(base: Amounts, window: tuple[Fraction, Fraction] | None) -> LowRisk:
-    """By ethanol or by a pH window, on what surely holds; a water-free product is told by its lack of water."""
+    """By ethanol or by a pH window, on what surely holds."""
     surely = base.sum(lambda one: counted(ETHANOL, one).surely)
     at_most = base.sum(lambda one: counted(ETHANOL, one).at_most)
     lines = low_risk(ethanol=Span(surely, max(surely, at_most)), ph=None if window is None else Span(*window))
     if not lines:
         return LowRisk()
-    remark = Remark(ABOUT, f"Counts as low risk for microbes ({' and '.join(lines)}), so no coverage is asked. "
-                    "It has to stay so, and a microbial count still belongs to each batch.", LOW_RISK_SOURCE)  # fmt: skip
+    what = f"Counts as low risk for microbes ({' and '.join(lines)}), so no coverage is asked."
+    keep = "It has to stay so, and a microbial count still belongs to each batch."
+    remark = Remark(ABOUT, f"{what} {keep}", LOW_RISK_SOURCE)
     return LowRisk(True, _staying(surely, window), (remark,))
 
 
