@@ -1,0 +1,76 @@
+"""Every formula of the demo with every brief ends in a sound proposal or in a proved impossible."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from optimiser.domain.outcome import Impossible, Outcome, Proposals, Undecided
+from optimiser.errors import UsageError
+from optimiser.search.propose import search
+from optimiser.solver.interface import Limits
+from tests.workflows.desk import asked, demo, is_sound
+
+FORMULAS = sorted(demo().worktable.formulas)
+BRIEFS = sorted(demo().worktable.briefs)
+CLASHES_BY_DESIGN = {"impossible-clay"}
+NOTHING_WOULD_FILL = {("coffee-sugar-scrub", "sensitive-skin")}
+"""The sugar that scrubs is what makes up 100 %: said before anything is solved."""
+
+
+@pytest.mark.parametrize("brief", BRIEFS)
+@pytest.mark.parametrize("formula", FORMULAS)
+def test_each_pair_is_settled(formula: str, brief: str) -> None:
+    if (formula, brief) in NOTHING_WOULD_FILL:
+        with pytest.raises(UsageError, match="makes up this formula to 100 %, so it cannot be left out"):
+            asked(demo(), formula, brief)
+        return
+    outcome = asked(demo(), formula, brief)
+    assert not isinstance(outcome, Undecided), outcome.why
+    if brief in CLASHES_BY_DESIGN:
+        assert isinstance(outcome, Impossible)
+    is_settled(outcome)
+
+
+def is_settled(outcome: Outcome) -> None:
+    if isinstance(outcome, Proposals):
+        proposal = outcome.proposals[0]
+        is_sound(proposal, outcome.request)
+        assert proposal.optimal
+        return
+    assert isinstance(outcome, Impossible)
+    (conflict,) = outcome.conflicts
+    assert conflict.minimal
+    assert conflict.certified or {"HiGHS", "CBC"} <= set(outcome.agreed)
+    assert len(outcome.agreed) >= 2
+    assert {w.rule for w in conflict.witnesses} == {r.head.id for r in conflict.rules}
+    assert not {r.head.basis for r in conflict.rules} & {"physics", "wish"}
+    cure = outcome.concessions[0]
+    assert cure.proposal is not None
+    assert cure.rule in conflict.rules
+    assert cure.rule.head.basis not in ("law", "safety", "physics")
+    others = tuple(rule for rule in outcome.request.rules if rule.head.id != cure.rule.head.id)
+    is_sound(cure.proposal, replace(outcome.request, rules=others))
+
+
+@pytest.mark.parametrize(
+    ("formula", "brief"),
+    [
+        ("oat-rose-mask", "impossible-clay"),
+        ("oat-rose-mask", "no-gum-no-strong-clay"),
+        ("almond-body-lotion", "more-clay"),
+    ],
+)
+def test_a_conflict_clashes_by_itself_and_without_any_member_it_does_not(formula: str, brief: str) -> None:
+    outcome = asked(demo(), formula, brief)
+    assert isinstance(outcome, Impossible)
+    members = outcome.conflicts[0].rules
+    limits = Limits(seconds=20)
+    alone = search(replace(outcome.request, rules=members), limits=limits)
+    assert alone.infeasible
+    for left in members:
+        rest = replace(outcome.request, rules=tuple(rule for rule in members if rule is not left))
+        found = search(rest, limits=limits)
+        assert found.proposals, left.head.sentence
+        is_sound(found.proposals[0], rest)
