@@ -23,7 +23,9 @@ from optimiser.domain.outcome import (
     Undecided,
     Verdict,
 )
-from optimiser.domain.request import GRID, Request
+from optimiser.domain.request import GRID, Request, Slot
+from optimiser.export.acidity_json import acidity_dict
+from optimiser.export.acidity_sheet import acidity_of
 from optimiser.export.answer_rules import remarks, rule_dict, verdict_dict
 from optimiser.export.plain import quantity
 from optimiser.export.provenance import Provenance
@@ -146,11 +148,16 @@ def _proposal(proposal: Proposal, request: Request) -> Value:
         "changes": [_change(one) for one in proposal.changes],
         "roles": [{"lost": one.removed, "role": one.role, "now": _shares(one.now)} for one in proposal.roles],
         "wishes": [_wish(one) for one in proposal.unmet_wishes],
+        "acidity": acidity_dict(acidity_of(request, _amounts(proposal))),
         "cost_per_kg": quantity(proposal.cost_per_kg, f"{request.currency}/kg"),
         "sets_off": remarks(proposal.sets_off, "what", "why"),
         "warnings": remarks(proposal.warnings),
         "rests_on": remarks(proposal.rests_on, "number", "reading"),
     }
+
+
+def _amounts(proposal: Proposal) -> dict[Slot, Fraction]:
+    return {Slot(line.ingredient, line.phase): line.percent for line in proposal.lines}
 
 
 def _measures(proposal: Proposal) -> Value:

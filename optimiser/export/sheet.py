@@ -14,6 +14,8 @@ from optimiser.units.numbers import DecimalMark
 
 How = Literal["out", "in", "moved"]
 StepKind = Literal["formula", "new", "dose", "hold back", "undecided"]
+DROP_G = Fraction(1, 20)
+"""A drop of watery liquid (common practice)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +54,59 @@ class SheetStep:
 
 
 @dataclass(frozen=True, slots=True)
+class CurvePoint:
+    """pH after so many grams in this batch: by the middle of the data, and at its ends."""
+
+    grams: Fraction
+    low: Fraction
+    middle: Fraction
+    high: Fraction
+
+    @property
+    def drops(self) -> int:
+        return round(self.grams / DROP_G)
+
+
+@dataclass(frozen=True, slots=True)
+class SheetCurve:
+    """Predicted pH against one adjuster. `rows` are grams that its balance reads, `points` the drawn line.
+
+    `window` is the pH that is asked for, `target` the reading the line is dosed to.
+    """
+
+    ingredient: str
+    name: str
+    places: int
+    target: Fraction
+    window: tuple[Fraction, Fraction] | None
+    rows: tuple[CurvePoint, ...]
+    points: tuple[CurvePoint, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ExpectedRow:
+    """A state of the pot: pH (low, middle, high) as made and as read at 1 part in 10; the model's error."""
+
+    when: str
+    made: tuple[Fraction, Fraction, Fraction]
+    read: tuple[Fraction, Fraction, Fraction]
+    error: Fraction
+
+
+@dataclass(frozen=True, slots=True)
+class Expected:
+    """What the pH should be, in words and numbers; no `rows` where it cannot be told.
+
+    `used` names the lines whose grams are written down, `tells` what two readings then say.
+    """
+
+    rows: tuple[ExpectedRow, ...]
+    texts: tuple[str, ...]
+    used: tuple[str, ...]
+    tells: str
+
+
+@dataclass(frozen=True, slots=True)
 class SheetPhase:
     """`old` is the phase's share of the base, lines that are gone included."""
 
@@ -60,6 +115,7 @@ class SheetPhase:
     lines: tuple[SheetLine, ...]
     steps: tuple[SheetStep, ...]
     old: Fraction
+    curves: tuple[SheetCurve, ...] = ()
 
     @property
     def new(self) -> Fraction:
@@ -126,6 +182,7 @@ class Sheet:
     rests_on: tuple[Note, ...]
     foot: tuple[str, ...]
     provenance: Provenance
+    expected: Expected | None = None
 
     @property
     def lines(self) -> tuple[SheetLine, ...]:

@@ -28,6 +28,12 @@ COLUMNS = (
     "weighed [g]",
     "initials",
     "text",
+    "added [g]",
+    "drops",
+    "pH lowest",
+    "pH",
+    "pH highest",
+    "pH error",
 )
 LIVE = "=+-@\t\r\n|＝＋－＠｜"
 _NUMBER = re.compile(r"[+-]?[0-9]+(?:\.[0-9]+)?", re.ASCII)
@@ -63,6 +69,7 @@ def _rows(sheet: Sheet) -> Iterator[Row]:
     yield {"part": "sum", "name": "batch", "new [%]": _share(sheet, sheet.new), "weigh [g]": weight}
     for check in sheet.checks:
         yield {"part": "check", "phase": check.when, "name": check.what, "text": check.target}
+    yield from _expected_rows(sheet)
     for row in sheet.changes:
         yield _change_row(sheet, row)
     yield from ({"part": "on paper", "text": text} for text in sheet.on_paper)
@@ -139,6 +146,44 @@ def _phase_rows(sheet: Sheet, phase: SheetPhase) -> Iterator[Row]:
             "name": step.kind,
             "text": " ".join(filter(None, (step.text, step.check))),
         }
+
+    for curve in phase.curves:
+        for point in curve.rows:
+            yield {
+                "part": "curve",
+                "phase": phase.name,
+                "name": curve.name,
+                "added [g]": show_number(point.grams, curve.places, trim=False),
+                "drops": str(point.drops),
+                **_ends((point.low, point.middle, point.high)),
+            }
+
+
+def _expected_rows(sheet: Sheet) -> Iterator[Row]:
+    """What the pH should be, the words about it, and blanks for the two readings."""
+    if sheet.expected is None:
+        return
+    for row in sheet.expected.rows:
+        error = decimal_text(row.error)
+        for how, ends in (("as made", row.made), ("read at 1 part in 10", row.read)):
+            yield {
+                "part": "expected",
+                "name": row.when,
+                "text": f"pH {how}",
+                **_ends(ends),
+                "pH error": error,
+            }
+    yield from ({"part": "expected", "text": text} for text in sheet.expected.texts)
+    for name in sheet.expected.used:
+        for what in ("pH before", "pH at the end", "grams used"):
+            yield {"part": "to write", "name": name, "text": what}
+    if sheet.expected.tells:
+        yield {"part": "to write", "text": sheet.expected.tells}
+
+
+def _ends(ends: tuple[Fraction, Fraction, Fraction]) -> Row:
+    names = ("pH lowest", "pH", "pH highest")
+    return {name: decimal_text(value) for name, value in zip(names, ends, strict=True)}
 
 
 def _share(sheet: Sheet, value: Fraction) -> str:

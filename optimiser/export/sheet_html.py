@@ -8,9 +8,12 @@ from functools import cache
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
-from optimiser.export.sheet import Check, Sheet
+from optimiser.export import sheet_curve
+from optimiser.export.sheet import Check, Sheet, SheetCurve, SheetPhase
 from optimiser.units.numbers import MARKS, show_number
 
+MOST_ROWS_WHOLE = 8
+"""Lines and steps of a phase that is never broken over two pages."""
 _UNIT = re.compile(r"([0-9]) (%|g|min|h|°C)(?!\w)")
 
 
@@ -25,9 +28,20 @@ def sheet_html(sheet: Sheet) -> str:
             grams=numbers.grams,
             rest=numbers.rest,
             readings=_readings(sheet),
+            ph=numbers.ph,
+            figure=numbers.figure,
+            drawing=numbers.drawing,
+            box=sheet_curve,
+            whole=_fits,
         )
         + "\n"
     )
+
+
+def _fits(phase: SheetPhase) -> bool:
+    """Whether a phase is short enough to be kept on one page."""
+    rows = len(phase.lines) + len(phase.steps)
+    return rows <= MOST_ROWS_WHOLE and not phase.curves
 
 
 def _readings(sheet: Sheet) -> tuple[tuple[Check, ...], ...]:
@@ -68,6 +82,15 @@ class _Numbers:
     def grams(self, value: Fraction, places: int) -> str:
         """Only the decimals that the balance reads."""
         return show_number(value, places, decimal=self._sheet.decimal, trim=False)
+
+    def ph(self, value: Fraction) -> str:
+        return self.figure(value, 1)
+
+    def figure(self, value: Fraction, places: int) -> str:
+        return show_number(value, places, decimal=self._sheet.decimal, trim=False)
+
+    def drawing(self, curve: SheetCurve) -> sheet_curve.Drawing:
+        return sheet_curve.draw(curve, self.figure)
 
     def rest(self, places: int) -> str:
         """The decimals of the column that the balance does not read: kept open, unseen."""

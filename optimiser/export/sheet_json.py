@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import json
+from fractions import Fraction
 from typing import Any
 
 from optimiser.export.plain import quantity
 from optimiser.export.provenance import Provenance
-from optimiser.export.sheet import Note, Sheet, SheetLine, SheetPhase
+from optimiser.export.sheet import CurvePoint, Expected, Note, Sheet, SheetCurve, SheetLine, SheetPhase
 
 FORMAT = 1
 
@@ -34,6 +35,7 @@ def sheet_dict(sheet: Sheet) -> dict[str, Any]:
             {"when": one.when, "what": one.what, "target": one.target, "unit": one.unit}
             for one in sheet.checks
         ],
+        "expected": _expected(sheet.expected) if sheet.expected else None,
         "changes": [
             {
                 "name": row.name,
@@ -80,6 +82,45 @@ def _phase(phase: SheetPhase) -> dict[str, Any]:
             }
             for one in phase.steps
         ],
+        "curves": [_curve(one) for one in phase.curves],
+    }
+
+
+def _curve(curve: SheetCurve) -> dict[str, Any]:
+    return {
+        "ingredient": curve.ingredient,
+        "name": curve.name,
+        "target": quantity(curve.target, "pH"),
+        "rows": [_curve_point(one) for one in curve.rows],
+        "points": [_curve_point(one) for one in curve.points],
+    }
+
+
+def _curve_point(point: CurvePoint) -> dict[str, Any]:
+    return {
+        "added": quantity(point.grams, "g"),
+        "drops": quantity(Fraction(point.drops), "drops"),
+        **_ends((point.low, point.middle, point.high)),
+    }
+
+
+def _ends(ends: tuple[Fraction, Fraction, Fraction]) -> dict[str, Any]:
+    return {name: quantity(value, "pH") for name, value in zip(("low", "ph", "high"), ends, strict=True)}
+
+
+def _expected(expected: Expected) -> dict[str, Any]:
+    return {
+        "states": [
+            {
+                "when": row.when,
+                "as_made": _ends(row.made),
+                "read_1_in_10": _ends(row.read),
+                "model_error": quantity(row.error, "pH"),
+            }
+            for row in expected.rows
+        ],
+        "texts": list(expected.texts),
+        "to_write": {"grams_used_of": list(expected.used), "tells": expected.tells},
     }
 
 

@@ -9,11 +9,13 @@ from fractions import Fraction
 from optimiser.domain.formula import Phase
 from optimiser.domain.ingredient import Ingredient
 from optimiser.domain.outcome import Change, Proposal, ProposedLine
-from optimiser.domain.request import Remark, Request
+from optimiser.domain.request import Remark, Request, Slot
 from optimiser.domain.worktable import Balance
+from optimiser.export.acidity_sheet import acidity_of, target_of
 from optimiser.export.plain import clean, places_of
 from optimiser.export.provenance import Provenance
 from optimiser.export.sheet import ChangeRow, How, Note, Sheet, SheetLine, SheetPhase
+from optimiser.export.sheet_acidity import Dosing, dosings_of, expected_of
 from optimiser.export.sheet_checks import before_starting, checks_of, on_paper
 from optimiser.export.sheet_steps import Bench, steps_of
 from optimiser.export.weighing import FEWEST_STEPS, Weighing, Weight, weigh
@@ -82,7 +84,11 @@ def _sheet(job: _Job, filler: int, *, title: str, provenance: Provenance) -> She
     cautions = _cautions(job)
     lines = _lines(job, cautions)
     beside = {line.ingredient for line in proposal.lines}
-    phases = _phases(job, lines, filler)
+    told = acidity_of(request, {Slot(line.ingredient, line.phase): line.percent for line in proposal.lines})
+    reads = {number: weight.reads_g for number, weight in enumerate(job.weighing.weights, 1)}
+    dosings = dosings_of(told, lines, reads, job.weighing.batch_g)
+    dosed = tuple(line for _, line in lines if line.dosed and target_of(line.dosed) is not None)
+    phases = _phases(job, lines, filler, dosings)
     return Sheet(
         title=clean(title),
         formula=clean(request.formula.name),
@@ -107,6 +113,7 @@ def _sheet(job: _Job, filler: int, *, title: str, provenance: Provenance) -> She
         rests_on=_notes(proposal.rests_on, job.wording),
         foot=FOOT,
         provenance=provenance,
+        expected=expected_of(told, dosings, dosed, job.wording),
     )
 
 
@@ -189,9 +196,12 @@ def _cautions(job: _Job) -> tuple[Remark, ...]:
     return (*dict.fromkeys(own), Remark("", PATCH, "common practice"))[:MOST_CAUTIONS]
 
 
-def _phases(job: _Job, lines: tuple[tuple[str, SheetLine], ...], filler: int) -> tuple[SheetPhase, ...]:
+def _phases(
+    job: _Job, lines: tuple[tuple[str, SheetLine], ...], filler: int, dosings: tuple[Dosing, ...]
+) -> tuple[SheetPhase, ...]:
     fills = job.proposal.lines[filler]
-    bench = Bench(job.request.formula, lines, (fills.ingredient, fills.phase), job.wording, job.batch)
+    first = {dosing.line.number: dosing.first() for dosing in dosings}
+    bench = Bench(job.request.formula, lines, (fills.ingredient, fills.phase), job.wording, job.batch, first)
     found: list[SheetPhase] = []
     count = 0
     for phase in _in_order(job.request.formula.phases, lines):
@@ -200,9 +210,9 @@ def _phases(job: _Job, lines: tuple[tuple[str, SheetLine], ...], filler: int) ->
         old = sum(
             (share for slot, share in job.request.base.items() if slot.phase == phase.name), Fraction(0)
         )
-        found.append(
-            SheetPhase(clean(phase.name), clean(phase.title), bench.of_phase(phase.name), steps, old)
-        )
+        here = bench.of_phase(phase.name)
+        curves = tuple(d.sheet_curve(job.request.ph_window) for d in dosings if d.line in here)
+        found.append(SheetPhase(clean(phase.name), clean(phase.title), here, steps, old, curves))
     return tuple(phase for phase in found if phase.lines)
 
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
 from fractions import Fraction
 
 from optimiser.domain.formula import Formula, Phase, Step
@@ -35,13 +35,17 @@ UNDECIDED = "no known way of adding: decide before starting"
 
 @dataclass(frozen=True, slots=True)
 class Bench:
-    """What the steps are written from: the lines as weighed, by phase, and which line fills up to 100 %."""
+    """What the steps are written from: the lines as weighed, by phase, and which line fills up to 100 %.
+
+    `first` is, by line number, how many grams of a dosed line surely stay short of its reading, where known.
+    """
 
     formula: Formula
     lines: tuple[tuple[str, SheetLine], ...]
     filler: tuple[str, str]
     wording: Wording
     batch: str
+    first: Mapping[int, Fraction] = field(default_factory=dict)
 
     def of_phase(self, name: str) -> tuple[SheetLine, ...]:
         return tuple(line for phase, line in self.lines if phase == name)
@@ -245,18 +249,28 @@ def _heat(way: Way, wording: Wording) -> str:
 
 
 def _dosing(line: SheetLine, bench: Bench) -> _Draft:
-    """How a line is added to a reading: half, read, then drop by drop, never above the ceiling."""
-    step = Fraction(1, 10**line.places)
-    half = bench.wording.grams(math.floor(line.grams / 2 / step) * step, line.places)
+    """How a line is added to a reading: a first part, read, then drop by drop, never above the ceiling."""
     ceiling = bench.amount(line)
     rest = _spare(bench)
     end = f" Then bring the batch to {bench.batch} with {rest.name}." if rest else ""
     text = (
-        f"{line.name}: weigh up to {ceiling}. Add half ({half}), stir, read, then go on drop by drop to "
+        f"{line.name}: weigh up to {ceiling}. {_first_part(line, bench)} then go on drop by drop to "
         f"{clean(line.dosed)}; stop at {ceiling} even if the reading is not there yet, and write down what "
         f"went in.{end}"
     )
     return _Draft(text, "dose", STAGES.index("adjust"), (line.ingredient,))
+
+
+def _first_part(line: SheetLine, bench: Bench) -> str:
+    """What surely stays short of the reading where that is predicted, else half."""
+    first = bench.first.get(line.number)
+    if first is None:
+        step = Fraction(1, 10**line.places)
+        half = math.floor(line.grams / 2 / step) * step
+        return f"Add half ({bench.wording.grams(half, line.places)}), stir, read,"
+    if not first:
+        return "Read before any goes in,"
+    return f"Add {bench.wording.grams(first, line.places)} (by the data too little), stir, read,"
 
 
 def _spare(bench: Bench) -> SheetLine | None:

@@ -55,6 +55,11 @@ TAGS = {
     "br",
     "strong",
     "footer",
+    "svg",
+    "polygon",
+    "polyline",
+    "line",
+    "text",
 }
 VOID = {"meta", "col", "br"}
 ATTACKS = (
