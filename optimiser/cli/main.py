@@ -15,7 +15,7 @@ COMMANDS = {
     "check": ("optimiser.cli.check", "Find every fault of a worktable, or judge one formula."),
     "propose": ("optimiser.cli.propose", "Find the formula that meets a brief, or prove there is none."),
     "sheet": ("optimiser.cli.sheet", "Write the trial-batch sheet of a saved proposal."),
-    "model": ("optimiser.cli.model", "Solve a linear model file by itself."),
+    "model": ("optimiser.cli.model", "Solve a linear model file, or say why it is impossible."),
 }
 
 

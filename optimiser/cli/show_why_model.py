@@ -16,6 +16,7 @@ from optimiser.model.rows import Coefs, Model
 from optimiser.workflows.explain_model import ModelExplanation
 
 MOST_CASES = 4
+MOST_ALWAYS = 8
 LONG = 14
 WIDE = 40
 VERDICTS = {
@@ -89,20 +90,27 @@ def _case(whole: Model, here: Model) -> str:
 
 
 def _sum(here: Model, terms: Sequence[Term], clash: Clash) -> Iterator[tuple[str, str, str]]:
-    """Lower sides count as they read, upper sides are taken off; what is left reads 0 ≥ a positive number."""
-    left = Fraction(0)
+    """Lower sides count as they read, upper sides are taken off; what is left reads 0 ≥ a positive number.
+
+    What is blamed comes first; of limits that always hold only so many are shown.
+    """
     always = {(m.what, m.name, m.side) for m in clash.always}
-    for term in terms:
+    left, hidden = Fraction(0), -MOST_ALWAYS
+    for term in sorted(terms, key=lambda t: (t.what, t.name, t.side) in always):
         member = Member(term.what, term.name, term.side)
         limit = limit_of(here, member) or Fraction(0)
         sign = 1 if term.side == "lower" else -1
         left += sign * term.multiplier * limit
-        stays = " (always holds)" if (term.what, term.name, term.side) in always else ""
-        yield (
-            f"{'+' if sign > 0 else MINUS}{_number(term.multiplier)}",
-            _name(here, member) + stays,
-            f"{_left_side(here, member)} {'≥' if sign > 0 else '≤'} {_number(limit)}",
-        )
+        stays = (term.what, term.name, term.side) in always
+        hidden += stays
+        if not stays or hidden <= 0:
+            yield (
+                f"{'+' if sign > 0 else MINUS}{_number(term.multiplier)}",
+                _name(here, member) + (" (always holds)" if stays else ""),
+                f"{_left_side(here, member)} {'≥' if sign > 0 else '≤'} {_number(limit)}",
+            )
+    if hidden > 0:
+        yield "…", f"and {hidden} more that always hold; --json has all", ""
     yield "", "added up", f"0 ≥ {_number(left)}"
 
 
@@ -134,7 +142,9 @@ def _how_complete(found: ModelExplanation) -> str:
             f"Parts of the model decided: {found.checks}."
         )
     said = f"Not complete: stopped after {found.checks} parts of the model were decided"
-    return said + (f", {found.unsettled} could not be." if found.unsettled else ".")
+    return said + (
+        f", {found.unsettled} could not be." if found.unsettled else "; --seconds gives more time."
+    )
 
 
 def _repairs(out: Any, model: Model, repairs: Sequence[Repair]) -> None:

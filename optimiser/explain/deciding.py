@@ -26,12 +26,15 @@ MENDINGS = 10
 class Caps:
     """Where to stop. Counts stop at the same place everywhere; seconds (None: no limit) do not.
 
-    `found`: conflicts, or cures, past which no more are looked for; `checks`: parts of the model decided.
+    `found`: conflicts, or cures, past which no more are looked for; `checks`: parts of the model looked at;
+    `open`: parts that could not be decided. `leaves`, `nodes`, `pivots`: for one part.
     """
 
     found: int = 250
     checks: int = 4000
+    open: int = 30
     leaves: int = 300
+    nodes: int = 5_000
     pivots: int = 1000
     seconds: float | None = None
 
@@ -57,6 +60,7 @@ class Judge:
         self.caps = caps
         self.everything = (1 << len(self.members)) - 1
         self.checks = 0
+        self.undecided = 0
         self._starts = time.monotonic()
         self._answers: list[tuple[int, Mapping[str, Fraction]]] = []
         self._bit = {(m.what, m.name, m.side): 1 << i for i, m in enumerate(self.members)}
@@ -67,8 +71,8 @@ class Judge:
 
     @property
     def spent(self) -> bool:
-        """Whether the lists have had their share of the caps: all checks, or two thirds of the time."""
-        return self.checks >= self.caps.checks or self._past(2 / 3)
+        """Whether the lists have had their share of the caps: of the time two thirds, of the others all."""
+        return self.checks >= self.caps.checks or self.undecided >= self.caps.open or self._past(2 / 3)
 
     @property
     def late(self) -> bool:
@@ -80,10 +84,10 @@ class Judge:
         return seconds is not None and time.monotonic() > self._starts + share * seconds
 
     def limits(self) -> Limits:
-        """What is left of the time, for one solve."""
+        """What is left of the time and the nodes for one solve."""
         if self.caps.seconds is None:
-            return Limits()
-        return Limits(max(0.1, self._starts + self.caps.seconds - time.monotonic()))
+            return Limits(None, self.caps.nodes)
+        return Limits(max(0.1, self._starts + self.caps.seconds - time.monotonic()), self.caps.nodes)
 
     def chosen(self, bits: int) -> tuple[Member, ...]:
         return tuple(member for i, member in enumerate(self.members) if bits >> i & 1)
@@ -103,6 +107,7 @@ class Judge:
         if self._last is None or self._last[0] != kept:
             self.checks += 1
             self._last = (kept, self._checked(kept))
+            self.undecided += self._last[1] is None
         return self._last[1]
 
     def _checked(self, kept: int) -> Decision:

@@ -45,7 +45,10 @@ class Cure:
 
 @dataclass(frozen=True, slots=True)
 class Lists:
-    """Conflicts and cures, smaller ones first; `complete` only when the duality was checked both ways."""
+    """Conflicts and cures, smaller ones first; `complete` only when the duality was checked both ways.
+
+    `unsettled`: parts of the model for which neither an answer nor a proof was found.
+    """
 
     clashes: tuple[Clash, ...]
     cures: tuple[Cure, ...]
@@ -131,9 +134,10 @@ def _lists(found: _Found, exhausted: bool) -> Lists:
         complete = sure and are_dual([*found.clashes], [*found.cures])
     except TooManyError:
         complete = False
-    clashes = [_clash(judge, bits, *found.clashes[bits]) for bits in sorted(found.clashes, key=_by_size)]
+    apart = [bits for bits in found.clashes if not any(o != bits and not o & ~bits for o in found.clashes)]
+    clashes = [_clash(judge, bits, *found.clashes[bits]) for bits in sorted(apart, key=_by_size)]
     cures = [Cure(judge.chosen(bits), found.cures[bits]) for bits in sorted(found.cures, key=_by_size)]
-    return Lists(tuple(clashes), tuple(cures), complete, len(found.blocked))
+    return Lists(tuple(clashes), tuple(cures), complete, judge.undecided)
 
 
 def _by_size(bits: int) -> tuple[int, list[int]]:

@@ -68,6 +68,22 @@ def test_the_same_file_gives_the_same_bytes(tmp_path: Path) -> None:
     assert why(tmp_path, CLASH, "--json").output == why(tmp_path, CLASH, "--json").output
 
 
+def test_limits_that_always_hold_are_cut_in_the_text_and_not_in_json(tmp_path: Path) -> None:
+    many = [f"x{i:02d}" for i in range(12)]
+    fixed = [row(f"p{name}", {name: 1}, None, 1, "physics") for name in many]
+    asked = model("min", {}, [var(name) for name in many], [*fixed, row("all", dict.fromkeys(many, 1), 20)])
+    found = why(tmp_path, asked)
+    assert "and 4 more that always hold" in found.output
+    assert "0 ≥ 8" in found.output
+    data = json.loads(why(tmp_path, asked, "--json").output)
+    (conflict,) = data["conflicts"]["listed"]
+    assert (len(conflict["members"]), len(conflict["always"]), len(conflict["proof"][0]["sum"])) == (
+        1,
+        12,
+        13,
+    )
+
+
 def test_sentences_of_rows_are_shown(tmp_path: Path) -> None:
     path = tmp_path / "m.json"
     text = write_neutral(CLASH).replace('"name": "low",', '"sentence": "at least two of y", "name": "low",')
