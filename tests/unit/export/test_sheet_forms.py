@@ -10,7 +10,7 @@ from fractions import Fraction
 from html.parser import HTMLParser
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from optimiser.domain.outcome import Proposal
@@ -155,6 +155,7 @@ def test_hostile_text_stays_text(attack: str) -> None:
     assert "49" not in {line.strip() for line in page.text}
 
 
+@settings(deadline=None)
 @given(st.text(max_size=40))
 def test_any_text_leaves_the_page_whole(text: str) -> None:
     page = _Page(sheet_html(sheet_of(*hostile(text))))
