@@ -184,7 +184,9 @@ def test_fewest_ingredients_has_no_more_of_them_and_keeps_the_body(formula: str)
     now, base = shares(proposal), base_of(request)
     assert len(now) <= len(base)
     (stage,) = [stage for stage in proposal.stages if stage.name == "ingredients"]
-    assert stage.value == stage.bound == len(now)
+    assert stage.optimal
+    assert stage.value == len(now)
+    assert 0 <= stage.value - stage.bound <= 1, "the bound comes from rows that may be a little too kind"
     if formula == FLAGSHIP:
         assert 18 <= group_share(proposal, request, "clay") <= 30
     assert abs(thickening(now) / thickening(base) - 1) <= F(1, 10)
