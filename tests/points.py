@@ -105,13 +105,18 @@ def kept(asked: Request, shares: Mapping[Slot, Fraction]) -> dict[str, bool]:
     rows: dict[str, list[Row]] = {"physics": [], **{rule.head.id: [] for rule in asked.rules}}
     for row in model.rows:
         rows[row.rule].append(row)
+    return {rule: rows_hold(part, asked, shares) for rule, part in rows.items()}
+
+
+def rows_hold(rows: Iterable[Row], asked: Request, shares: Mapping[Slot, Fraction]) -> bool:
+    """Whether these rows hold at the point, for some value of their helper variables."""
     known = {f"x:{slot}": shares.get(slot, Fraction(0)) for slot in asked.slots}
     for slot in asked.slots:
         there = any(share for other, share in shares.items() if other.ingredient == slot.ingredient)
         known[f"y:{slot.ingredient}"] = Fraction(int(there))
     for slot in asked.fixed:
         known[f"h:{slot}"] = Fraction(int(bool(shares.get(slot))))
-    return {rule: _some_value_holds(part, known) for rule, part in rows.items()}
+    return _some_value_holds(rows, known)
 
 
 def _some_value_holds(rows: Iterable[Row], known: Mapping[str, Fraction]) -> bool:

@@ -48,17 +48,28 @@ def judge_acidity(rule: Acidity, amounts: Amounts, request: Request) -> Verdict:
 
 
 def reach_of(adjusters: tuple[str, ...], amounts: Amounts, request: Request) -> Reach | None:
-    """None where the pH cannot be told at all."""
+    """None where the pH cannot be told at all.
+
+    The extremes lie where each adjuster is at none or at its ceiling: those that pull higher than some pH are
+    in and the others out, or the other way round.
+    """
     profiles = profiles_for(amounts.present, request.substances)
     grams = {i.id: amounts.of(i.id) for i in amounts.present}
-    acids = {a for a in adjusters if _is_acid(profiles.get(a))}
-    alkaline = {name: share for name, share in grams.items() if name not in acids}
-    acid = {name: share for name, share in grams.items() if name in acids or name not in adjusters}
-    results = solve_ph(alkaline, profiles), solve_ph(acid, profiles)
-    ranges = ph_range(alkaline, profiles), ph_range(acid, profiles)
-    if ranges[0] is None or ranges[1] is None:
+    pulling = sorted((name for name in adjusters if name in grams), key=lambda a: (_own_ph(profiles[a]), a))
+    ends = [end for at in range(len(pulling) + 1) for end in (tuple(pulling[:at]), tuple(pulling[at:]))]
+    pots = [{name: share for name, share in grams.items() if name not in out} for out in dict.fromkeys(ends)]
+    ranges = [ph_range(pot, profiles) for pot in pots]
+    results = [solve_ph(pot, profiles) for pot in pots]
+    spans = [span for span in ranges if span is not None]
+    if len(spans) < len(pots):
         return None
-    return Reach(results[0], ranges[0], results[1], ranges[1])
+    highest, lowest = max(results, key=_ph), min(results, key=_ph)
+    up, down = (tuple(pick(span[end] for span in spans) for end in (0, 1)) for pick in (max, min))
+    return Reach(highest, (up[0], up[1]), lowest, (down[0], down[1]))
+
+
+def _ph(result: PhResult) -> float:
+    return 0.0 if result.ph is None else result.ph
 
 
 def strength_of(request: Request, shares: Mapping[Slot, float]) -> Fraction:
@@ -71,12 +82,12 @@ def strength_of(request: Request, shares: Mapping[Slot, float]) -> Fraction:
     return USUAL_STRENGTH if result.ph is None else Fraction(str(round(result.ionic_strength, 4)))
 
 
-def _is_acid(profile: ChargeProfile | Unknown | None) -> bool:
-    """A line that brings protons and no base to speak of: alone in water it is below pH 7."""
+def _own_ph(profile: ChargeProfile | Unknown) -> float:
+    """The pH that one part in water makes, towards which a dose of it pulls; 7 where it is not known."""
     if not isinstance(profile, ChargeProfile):
-        return False
+        return 7.0
     alone = solve_ph({"it": Fraction(1), "water": Fraction(99)}, {"it": profile, "water": _WATER})
-    return alone.ph is not None and alone.ph < 7
+    return 7.0 if alone.ph is None else alone.ph
 
 
 _WATER = ChargeProfile(water=Fraction(1))

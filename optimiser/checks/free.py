@@ -32,27 +32,41 @@ class FreeDoses:
 
 
 def free_doses(group: str, amounts: Amounts, request: Request) -> FreeDoses | None:
-    """None where no preservative has a least free dose, or what binds it is not known of some line."""
-    if request.ph_window is None:
-        return None
-    found = [_of(one, group, amounts, request, request.ph_window[1]) for one in amounts.present]
-    known = [one for one in found if one is not None]
-    return max(known, key=lambda one: (one.value, one.ingredient.id), default=None)
+    """The best at middle values, at the top of the request's pH window.
+
+    None where no preservative has a least free dose, or what binds it is not known of some line.
+    """
+    top = None if request.ph_window is None else request.ph_window[1]
+    return max(
+        _all(group, amounts, request, top), key=lambda one: (one.value, one.ingredient.id), default=None
+    )
 
 
 def judge_reaches(rule: Reaches, amounts: Amounts, request: Request) -> Verdict:
     """How many least free doses the best single preservative stands at, at middle or worst values."""
-    best = None if rule.ph_top is None else free_doses(rule.group, amounts, request)
-    if best is None:
+
+    def counts(one: FreeDoses) -> Fraction:
+        return one.low if rule.head.at_worst else one.value
+
+    found = _all(rule.group, amounts, request, rule.ph_top)
+    if not found:
         note = "what powders and micelles hold, or the least free dose, is not known"
         return Verdict(rule, False, None, Fraction(1), None, UNIT, None, note)
-    value = best.low if rule.head.at_worst else best.value
+    best = max(found, key=lambda one: (counts(one), one.ingredient.id))
+    value = counts(best)
     spread = f"{float(best.low):.2f} to {float(best.high):.2f} by the data"
     note = f"by {best.ingredient.name}, {spread}; most binding is assumed"
     return Verdict(rule, value >= 1, value, Fraction(1), None, UNIT, value - 1, note)
 
 
-def _of(one: Ingredient, group: str, amounts: Amounts, request: Request, top: Fraction) -> FreeDoses | None:
+def _all(group: str, amounts: Amounts, request: Request, top: Fraction | None) -> list[FreeDoses]:
+    found = [_of(one, group, amounts, request, top) for one in amounts.present]
+    return [one for one in found if one is not None]
+
+
+def _of(
+    one: Ingredient, group: str, amounts: Amounts, request: Request, top: Fraction | None
+) -> FreeDoses | None:
     ends = [_doses(one, group, amounts, request, top, *pair) for pair in _PAIRS]
     if any(value is None for value in ends):
         return None
@@ -65,13 +79,20 @@ _PAIRS: tuple[tuple[End, End], ...] = (("high", "high"), ("value", "value"), ("l
 
 
 def _doses(
-    one: Ingredient, group: str, amounts: Amounts, request: Request, top: Fraction, bound: End, least: End
+    one: Ingredient,
+    group: str,
+    amounts: Amounts,
+    request: Request,
+    top: Fraction | None,
+    bound: End,
+    least: End,
 ) -> Fraction | None:
+    """None where it cannot be told; without a pH no acid counts, what is no acid does."""
     made = free_preservative(one, group, request.substances, bound, least)
     whole = _claim(amounts, bound)
-    if made is None or whole is None:
+    if made is None or whole is None or (top is None and made.pka is not None):
         return None
-    alpha = undissociated(top, made.pka, pka_shift(STRENGTH))
+    alpha = undissociated(top or Fraction(0), made.pka, pka_shift(STRENGTH))
     return free(amounts.of(one.id), whole, made, alpha) / made.least
 
 

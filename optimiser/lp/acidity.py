@@ -35,6 +35,9 @@ charge_at = lru_cache(maxsize=1 << 15)(charge_per_gram)
 bounds_at = lru_cache(maxsize=1 << 14)(charge_bounds_per_gram)
 strength_at = lru_cache(maxsize=1 << 14)(ion_strength_per_gram)
 """The same ingredient at the same pH is asked for again by every model of a request."""
+HAIR = Fraction(1, 10**6)
+"""Lenient rows are wider by this much pH, for the judge solves and rounds to a millionth."""
+POWDER_FIGURES = ("buffer_slope", "powder_ph")
 Charge = Callable[[Ingredient, ChargeProfile], Fraction]
 
 
@@ -45,11 +48,11 @@ def acidity(rule: Acidity, scope: Scope) -> Rows:
     if not rule.predicted:
         return Rows((there,))
     profiles = _known(scope)
-    acids, alkalis = _sides(rule, profiles)
     pieces = [] if scope.lenient else _capped(rule, scope, profiles)
     for name, foot, top in _levels(rule, scope):
-        pieces.append(Piece(_charges(scope, profiles, foot, acids), ZERO, None, f"foot-{name}", None))
-        pieces.append(Piece(_charges(scope, profiles, top, alkalis), None, ZERO, f"top-{name}", None))
+        at_foot, at_top = _dosed(rule, foot, max), _dosed(rule, top, min)
+        pieces.append(Piece(_charges(scope, profiles, at_foot), ZERO, None, f"foot-{name}", None))
+        pieces.append(Piece(_charges(scope, profiles, at_top), None, ZERO, f"top-{name}", None))
     return Rows((there, *pieces) if rule.adjusters else tuple(pieces))
 
 
@@ -58,13 +61,14 @@ def _known(scope: Scope) -> dict[str, ChargeProfile]:
     return {name: profile for name, profile in every.items() if isinstance(profile, ChargeProfile)}
 
 
-def _sides(rule: Acidity, profiles: dict[str, ChargeProfile]) -> tuple[frozenset[str], frozenset[str]]:
-    """(acids, alkalis) among the dosed lines, by their charge in the middle of the window."""
-    middle = (rule.low + rule.high) / 2
-    acids = {
-        a for a in rule.adjusters if a in profiles and charge_at(profiles[a], middle, Fraction(1, 10)) < 0
-    }
-    return frozenset(acids), frozenset(set(rule.adjusters) - acids)
+def _dosed(rule: Acidity, charge: Charge, better: Callable[[Fraction, Fraction], Fraction]) -> Charge:
+    """A dosed line stands at none where its charge hinders; what helps at one end may hinder at the other."""
+
+    def of(ingredient: Ingredient, profile: ChargeProfile) -> Fraction:
+        found = charge(ingredient, profile)
+        return better(found, ZERO) if ingredient.id in rule.adjusters else found
+
+    return of
 
 
 def _levels(rule: Acidity, scope: Scope) -> list[tuple[str, Charge, Charge]]:
@@ -84,22 +88,22 @@ def _inner(rule: Acidity, level: Fraction, ends: tuple[End, End]) -> tuple[Charg
 
 
 def _outer(rule: Acidity, ends: tuple[End, End]) -> tuple[Charge, Charge]:
+    low, high = rule.low - HAIR, rule.high + HAIR
+
     def end(ingredient: Ingredient, worst: End, best: End) -> End:
-        figure = ingredient.figure("buffer_slope")
-        return best if figure is not None and figure.status == "assumed" else worst
+        figures = (ingredient.figure(name) for name in POWDER_FIGURES)
+        return best if any(one is not None and one.status == "assumed" for one in figures) else worst
 
     return (
-        lambda i, profile: bounds_at(profile, rule.low, high_end=end(i, ends[0], "high"))[1],
-        lambda i, profile: bounds_at(profile, rule.high, low_end=end(i, ends[1], "low"))[0],
+        lambda i, profile: charge_bounds_per_gram(profile, low, high_end=end(i, ends[0], "high"))[1],
+        lambda i, profile: charge_bounds_per_gram(profile, high, low_end=end(i, ends[1], "low"))[0],
     )
 
 
-def _charges(
-    scope: Scope, profiles: dict[str, ChargeProfile], charge: Charge, without: frozenset[str]
-) -> Coefs:
+def _charges(scope: Scope, profiles: dict[str, ChargeProfile], charge: Charge) -> Coefs:
     def of(ingredient: Ingredient) -> Fraction:
         profile = profiles.get(ingredient.id)
-        return ZERO if profile is None or ingredient.id in without else charge(ingredient, profile)
+        return ZERO if profile is None else charge(ingredient, profile)
 
     return scope.weighted(of)
 

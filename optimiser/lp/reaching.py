@@ -20,28 +20,47 @@ ZERO, ONE = Fraction(0), Fraction(1)
 
 
 def reaches(rule: Reaches, scope: Scope) -> Rows:
-    """Lenient rows take what is bound at its low end: most of it is assumed."""
-    bound: End = "low" if scope.lenient else "high" if rule.head.at_worst else "value"
-    least: End = "high" if rule.head.at_worst else "value"
-    pieces, found, extra = [], {}, []
+    """Lenient rows take what is assumed at the end that favours the request."""
+    pieces, found, extra = _all_known(scope), {}, []
     for name in sorted(scope.slots_of):
         one = scope.request.ingredients[name]
-        made = free_preservative(one, rule.group, scope.request.substances, bound, least)
-        if made is None or rule.ph_top is None:
+        made = _made(one, rule, scope)
+        if made is None or (rule.ph_top is None and made.pka is not None):
             continue
         flag = names.doses(f"free-{rule.group}", name)
         extra.append(binary(flag, f"{name} reaches the water against {rule.group}"))
         found[flag] = ONE
-        pieces.append(_row(one, made, flag, bound, rule.ph_top, scope))
+        pieces.append(_row(one, made, flag, rule, scope))
     pieces.append(Piece(found, ONE, None, "one", ONE))
     return Rows(tuple(pieces), tuple(extra))
 
 
-def _row(one: Ingredient, made: Preservative, flag: str, bound: End, top: Fraction, scope: Scope) -> Piece:
-    alpha = undissociated(top, made.pka, pka_shift(STRENGTH))
+def _all_known(scope: Scope) -> list[Piece]:
+    """Nothing whose binding is not known may be there: it could hold back any amount."""
+    if scope.lenient:
+        return []
+    gaps = [name for name in sorted(scope.slots_of) if claim(scope.request.ingredients[name]) is None]
+    return [Piece(scope.total(name), None, ZERO, f"unknown-{name}", None) for name in gaps]
+
+
+def _made(one: Ingredient, rule: Reaches, scope: Scope) -> Preservative | None:
+    worst: End = "high" if rule.head.at_worst else "value"
+    bound = _end(one, "oil_partition", worst, scope)
+    least = _end(one, f"free_dose_{rule.group}", worst, scope)
+    return free_preservative(one, rule.group, scope.request.substances, bound, least)
+
+
+def _end(one: Ingredient, name: str, worst: End, scope: Scope) -> End:
+    figure = one.figure(name)
+    return "low" if scope.lenient and figure is not None and figure.status == "assumed" else worst
+
+
+def _row(one: Ingredient, made: Preservative, flag: str, rule: Reaches, scope: Scope) -> Piece:
+    alpha = undissociated(rule.ph_top or ZERO, made.pka, pka_shift(STRENGTH))
+    worst: End = "high" if rule.head.at_worst else "value"
 
     def term(ingredient: Ingredient) -> Fraction:
-        room = claim(ingredient, bound)
+        room = claim(ingredient, _end(ingredient, "preservative_binding", worst, scope))
         return ZERO if room is None else row_term(ONE if ingredient is one else ZERO, room, made, alpha)
 
     coefs = scope.weighted(term)
