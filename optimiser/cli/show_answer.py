@@ -7,11 +7,22 @@ from fractions import Fraction
 from typing import Any
 
 from optimiser.cli.console import console, fixed, plain, short, signed, table
-from optimiser.domain.outcome import Conflict, Impossible, Outcome, Proposal, Proposals, Undecided, Verdict
+from optimiser.domain.outcome import (
+    Conflict,
+    Impossible,
+    Outcome,
+    Proposal,
+    Proposals,
+    Stage,
+    Undecided,
+    Verdict,
+)
 from optimiser.domain.request import Request
 from optimiser.requests.sentences import first_upper
+from optimiser.search.labelling import TITLE, allergen_sentences
 
 ZERO = Fraction(0)
+CLOSE = Fraction(1, 1000)
 MOST_REASONS, MOST_NAMES = 4, 3
 MICROBES = ("bacteria", "yeast", "mould")
 
@@ -80,7 +91,24 @@ def _proposal(out: Any, proposal: Proposal, request: Request) -> None:
     _items(out, "Mind", (r.text for r in proposal.warnings))
     _items(out, "Check by hand", (r.text for r in request.by_hand))
     _items(out, "Rests on assumed numbers", (first_upper(r.text) for r in proposal.rests_on))
-    _items(out, "On paper only", _coverage(proposal))
+    _items(out, TITLE, allergen_sentences(proposal, request))
+    _items(out, "On paper only", (*_coverage(proposal), *(r.text for r in proposal.on_paper)))
+
+
+def show_told(proposal: Proposal, request: Request) -> None:
+    """What a formula has as it stands: measures, warnings, allergens, what is on paper only."""
+    out = console()
+    out.print()
+    rows = []
+    for one in proposal.measures:
+        apart = one.low is not None and one.low != one.high
+        spread = f"{short(one.low)} to {short(one.high)}" if apart else ""
+        digits = 2 if one.name == "cost" else 3
+        rows.append((first_upper(one.name), fixed(one.value, digits), one.unit, spread))
+    out.print(table(("Measure", "Has", "Unit", "Over the spread of the data"), rows, right=(1,)))
+    _items(out, "Mind", (r.text for r in proposal.warnings))
+    _items(out, TITLE, allergen_sentences(proposal, request))
+    _items(out, "On paper only", (r.text for r in proposal.on_paper))
 
 
 def _summary(proposal: Proposal, request: Request) -> str:
@@ -92,17 +120,18 @@ def _summary(proposal: Proposal, request: Request) -> str:
         else "not known"
     )
     first = next((s for s in proposal.stages if not s.name.startswith("wishes")), None)
-    proved = (
-        ""
-        if first is None
-        else (
-            f" Proved: no formula has {_less(first.name)} {first.name} than {short(first.bound, 3)}."
-            if first.optimal
-            else f" Not proved best: {first.name} could be as low as {short(first.bound, 3)}."
-        )
-    )
+    proved = _proved(first) if first is not None else ""
     moved = f"Departure from the base {short(departure, 2)} points ({parts or 'none'})."
     return f"{moved} Material cost {cost}.{proved}"
+
+
+def _proved(stage: Stage) -> str:
+    """What is known of the first aim; where the bound and what was reached differ, both are said."""
+    if not stage.optimal:
+        return f" Not proved best: {stage.name} could be as low as {short(stage.bound)}."
+    apart = abs(stage.value - stage.bound) > CLOSE * max(Fraction(1), abs(stage.bound))
+    this = f"; this one has {short(stage.value)}" if apart else ""
+    return f" Proved: no formula has {_less(stage.name)} {stage.name} than {short(stage.bound)}{this}."
 
 
 def _less(stage: str) -> str:

@@ -11,6 +11,7 @@ from optimiser.domain.formula import Dosed, Formula
 from optimiser.domain.ingredient import Ingredient
 from optimiser.domain.request import Remark, Request, SetAside, Slot
 from optimiser.domain.rules import Rule
+from optimiser.law.allergens import label_limits
 from optimiser.law.limits import Limit
 from optimiser.requests import asked, carried, standing
 from optimiser.requests.candidates import needed_by, slots_for
@@ -19,6 +20,7 @@ from optimiser.requests.draft import Draft, Sources, base_amounts, draft
 from optimiser.requests.keeping import kept
 from optimiser.requests.options import Options
 from optimiser.requests.predicting import predict_ph
+from optimiser.requests.predicting_body import predict_thickness
 from optimiser.requests.sentences import first_upper, number
 
 ADJUSTING = ("acid", "alkali")
@@ -38,6 +40,7 @@ def close(
     slots, aside = _lawful(*slots_for(formula, made.ingredients, needed), made)
     dosed = _dosed(made, slots, allowed)
     predicted = predict_ph(rules, slots, aside, made, sorted({slot.ingredient for slot in dosed}))
+    predicted = predict_thickness(predicted, made)
     rules, slots, aside = list(predicted.rules), predicted.slots, predicted.aside
     present = {slot.ingredient: made.ingredients[slot.ingredient] for slot in slots}
     stands = _standing(made, present, rules) + standing.carriers(slots, present, formula.ingredients)
@@ -69,6 +72,8 @@ def close(
         pairs=stands.pairs,
         by_hand=(*predicted.remarks, *standing.by_hand(made.limits(), made.amounts)),
         consequences=_consequences(made),
+        labels=label_limits(made.limits()),
+        labels_before=label_limits(made.limits(made.formula.product)),
     )
 
 
@@ -129,6 +134,7 @@ def _standing(made: Draft, present: Mapping[str, Ingredient], rules: Iterable[Ru
         + standing.legal(made.limits(), candidates)
         + standing.clashes(made.sources.worktable.clashes, facts, made.brief.accept, made.amounts)
         + standing.needs(candidates, watery=made.watery)
+        + standing.unfit(made.amounts, made.product)
         + standing.coverage(rules, made.window, made.amounts, watery=made.watery)
     )
 

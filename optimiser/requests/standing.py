@@ -10,10 +10,11 @@ from optimiser.checks.amounts import Amounts, counted
 from optimiser.domain.ingredient import Ingredient
 from optimiser.domain.product import Product
 from optimiser.domain.request import PairRemark, Remark, Slot
-from optimiser.domain.rules import Clash, Covers, Head, Legal, Needs, Ratio, Rule, UseRange
+from optimiser.domain.rules import Absent, Clash, Covers, Head, Legal, Needs, Ratio, Rule, UseRange
 from optimiser.domain.selector import AnyOf, Pick, Selector, contains_substance, matches
 from optimiser.domain.worktable import ClashRow, Condition
 from optimiser.law.pick import Picked
+from optimiser.requests.candidates import USE_FLAGS
 from optimiser.requests.low_risk import low_risk_of
 from optimiser.requests.sentences import number, span
 from optimiser.requests.wants import covers
@@ -169,6 +170,18 @@ def needs(candidates: Iterable[Ingredient], *, watery: bool) -> Standing:
         )
         head = Head("house#oil-home", text, "common practice; the 0.5 % line is ours", basis="house")
         rules.append(Needs(head, OILY, OIL_WITHOUT_HOME, HOMES, Fraction(1, 5)))
+    return Standing(tuple(rules))
+
+
+def unfit(base: Amounts, product: Product) -> Standing:
+    """Lines of the base that the product, as it now is, may not hold: grains in what stays on, say."""
+    flag = USE_FLAGS.get(product.use, "")
+    rules = []
+    for ingredient in base.present:
+        if ingredient.flag(flag) == "contains":
+            text = f"{ingredient.name} is flagged {flag}, and the product is {product.use}."
+            head = Head(f"use#{ingredient.id}", text, "flags.csv", basis="safety")
+            rules.append(Absent(head, Pick("ingredient", ingredient.id)))
     return Standing(tuple(rules))
 
 

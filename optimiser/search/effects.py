@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from fractions import Fraction
 
+from optimiser.checks.amounts import Amounts
 from optimiser.domain.ingredient import Ingredient
 from optimiser.domain.outcome import Verdict
 from optimiser.domain.request import PairRemark, Remark, Request, Slot
-from optimiser.domain.rules import Covers
+from optimiser.domain.rules import Covers, Thickness
 from optimiser.domain.selector import matches
+from optimiser.search.crystals import may_not_dissolve, will_not_dissolve
+from optimiser.search.foretold import broken_claims
+from optimiser.search.labelling import allergen_line
 from optimiser.search.telling import totals
 
 MOST_WARNINGS = 5
@@ -24,8 +28,10 @@ def sets_off(request: Request, shares: Mapping[Slot, Fraction]) -> tuple[Remark,
     found = list(request.consequences)
     if came or went or _order(before) != _order(after):
         found.append(Remark("label", "The ingredient list changes: print a new label."))
-    found += _allergens(request, came, went)
+    base, now = _amounts(request, request.base), _amounts(request, shares)
+    found += allergen_line(request, base, now)
     found += _front_label(request, before, after)
+    found += broken_claims(request, base, now)
     if before != after:
         found.append(
             Remark(
@@ -72,23 +78,12 @@ def sets_off(request: Request, shares: Mapping[Slot, Fraction]) -> tuple[Remark,
     return tuple(found)
 
 
+def _amounts(request: Request, shares: Mapping[Slot, Fraction]) -> Amounts:
+    return Amounts(tuple(sorted((s, v) for s, v in shares.items() if v)), request.ingredients)
+
+
 def _order(amounts: Mapping[str, Fraction]) -> list[str]:
     return sorted(amounts, key=lambda name: (-amounts[name], name))
-
-
-def _allergens(request: Request, came: Iterable[str], went: Iterable[str]) -> list[Remark]:
-    flagged = [
-        n
-        for n in (*came, *went)
-        if request.ingredients[n].flag("listed-allergen") != "free"
-        and request.ingredients[n].group in ("scent", "extract", "water")
-    ]
-    names = ", ".join(request.ingredients[n].name for n in flagged)
-    return (
-        [Remark("allergen line", f"Check the allergens named on the label: {names} moved.")]
-        if flagged
-        else []
-    )
 
 
 def _front_label(
@@ -142,6 +137,8 @@ def warnings(request: Request, shares: Mapping[Slot, Fraction]) -> tuple[Remark,
     ):
         if wearing:
             found.append(Remark(wearing[0].id, f"{_names(wearing)}: {text}", "common practice"))
+    now = _amounts(request, shares)
+    found += will_not_dissolve(request, now)
     scents = [i for i in present if i.group == "scent"]
     if scents:
         found.append(
@@ -158,6 +155,7 @@ def warnings(request: Request, shares: Mapping[Slot, Fraction]) -> tuple[Remark,
         for remark in request.remarks
         if remark.about == LOW_RISK or any(i.id == remark.about for i in present)
     ]
+    found += may_not_dissolve(request, now)
     return tuple(dict.fromkeys(found))[:MOST_WARNINGS]
 
 
@@ -173,7 +171,7 @@ def _together(pair: PairRemark, present: list[Ingredient]) -> bool:
 
 def _names(ingredients: list[Ingredient]) -> str:
     names = [i.name for i in ingredients]
-    return ", ".join(names[:4]) + (f" and {len(names) - 4} more" if len(names) > 4 else "")
+    return "; ".join(names[:4]) + (f" and {len(names) - 4} more" if len(names) > 4 else "")
 
 
 def rests_on(
@@ -183,6 +181,8 @@ def rests_on(
     found = []
     used = {getattr(v.rule, "strength", "") or getattr(v.rule, "figure", "") for v in verdicts} - {""}
     used |= {f"least_dose_{v.rule.group}" for v in verdicts if isinstance(v.rule, Covers)}
+    if any(isinstance(v.rule, Thickness) and v.rule.predicted for v in verdicts):
+        used |= {"viscosity_1pct"}
     for name, share in sorted(totals(shares).items()):
         if not share:
             continue

@@ -9,7 +9,7 @@ from datetime import date
 from optimiser.checks.judge import broken, judge
 from optimiser.domain.brief import Brief
 from optimiser.domain.formula import Formula
-from optimiser.domain.outcome import Outcome, Proposals, Undecided, Verdict
+from optimiser.domain.outcome import Outcome, Proposal, Proposals, Undecided, Verdict
 from optimiser.domain.request import Request
 from optimiser.domain.rules import Absent, Mean
 from optimiser.domain.selector import matches
@@ -21,6 +21,7 @@ from optimiser.problems import Problem, did_you_mean
 from optimiser.requests.close import close
 from optimiser.requests.draft import Sources
 from optimiser.requests.options import Options
+from optimiser.search.proposal import dress
 from optimiser.search.propose import search, silent
 from optimiser.solver.interface import Limits
 
@@ -29,13 +30,14 @@ Tell = Callable[[str], None]
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """One call of `propose`."""
+    """One call of `propose`. `notes` say what was assumed in reading it."""
 
     formula: Formula
     options: Options = field(default_factory=Options)
     alternatives: int = 0
     limits: Limits = field(default_factory=Limits)
     today: date | None = None
+    notes: tuple[str, ...] = ()
 
 
 def request_for(sources: Sources, asked: Asked) -> Request:
@@ -61,7 +63,9 @@ def request_for(sources: Sources, asked: Asked) -> Request:
 def _check_filler(request: Request) -> None:
     """The line that makes up 100 % cannot be left out: nothing would fill in its place."""
     filler = request.ingredients[request.filler.ingredient]
-    out = [r for r in request.rules if isinstance(r, Absent) and r.head.rank is None]
+    out = [
+        r for r in request.rules if isinstance(r, Absent) and r.head.rank is None and r.head.basis != "safety"
+    ]
     if any(matches(rule.of, filler) is not False for rule in out):
         what = f"{filler.name} makes up this formula to 100 %, so it cannot be left out"
         raise UsageError(what, 'write "to 100 %" on another line of the formula first')
@@ -87,6 +91,12 @@ def check_formula(sources: Sources, formula: Formula, today: date | None = None)
     """The judge on the formula as it stands, against its own targets and the standing rules."""
     request = close(sources, formula, None, Options(), today)
     return judge(request, request.base)
+
+
+def as_it_stands(sources: Sources, formula: Formula, today: date | None = None) -> tuple[Proposal, Request]:
+    """The formula as if proposed without a change: verdicts, measures, warnings, allergens."""
+    request = close(sources, formula, None, Options(), today)
+    return dress(request, request.base, ()), request
 
 
 def broken_rules(verdicts: tuple[Verdict, ...]) -> tuple[Verdict, ...]:
