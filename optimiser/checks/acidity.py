@@ -33,11 +33,13 @@ def judge_acidity(rule: Acidity, amounts: Amounts, request: Request) -> Verdict:
     """Whether some dose reaches the window for every value in the data; without data: is one there?"""
     able = [i.name for i in amounts.present if any(role in i.roles for role in ROLES)]
     by_reading = f"set by reading, with {', '.join(able)}" if able else "no line to adjust with"
-    reach = reach_of(rule.adjusters, amounts, request) if rule.predicted else None
+    if not rule.predicted:
+        return Verdict(rule, bool(able), None, rule.low, rule.high, "pH", None, by_reading)
+    reach = reach_of(rule.adjusters, amounts, request)
     if reach is None or not (reach.acid.valid and reach.alkaline.valid):
-        why = "" if reach is None else "; ".join(reach.acid.why or reach.alkaline.why)
-        note = f"{by_reading}; not predicted: {why}" if why else by_reading
-        return Verdict(rule, bool(able), None, rule.low, rule.high, "pH", None, note)
+        why = "no pH can be told" if reach is None else "; ".join(reach.acid.why or reach.alkaline.why)
+        note = f"outside what can be predicted: {why}; {by_reading}"
+        return Verdict(rule, False, None, rule.low, rule.high, "pH", None, note)
     ends = (0, 1) if rule.head.at_worst else None
     foot = reach.alkaline_range[0] if ends else reach.alkaline.ph or 0.0
     top = reach.acid_range[1] if ends else reach.acid.ph or 14.0

@@ -18,6 +18,7 @@ from optimiser.domain.selector import AnyOf, Pick
 from optimiser.lp import names
 from optimiser.lp.scope import Coefs, Piece, Rows, Scope
 from optimiser.lp.weights import part_of
+from optimiser.science.acidity import LEAST_WATER, MOST_GLYCOL
 from optimiser.science.acidity_rows import (
     MOST_CAP,
     charge_bounds_per_gram,
@@ -35,6 +36,7 @@ charge_at = lru_cache(maxsize=1 << 15)(charge_per_gram)
 bounds_at = lru_cache(maxsize=1 << 14)(charge_bounds_per_gram)
 strength_at = lru_cache(maxsize=1 << 14)(ion_strength_per_gram)
 """The same ingredient at the same pH is asked for again by every model of a request."""
+GLYCOL = Fraction(str(MOST_GLYCOL))
 HAIR = Fraction(1, 10**6)
 """Lenient rows are wider by this much pH, for the judge solves and rounds to a millionth."""
 POWDER_FIGURES = ("buffer_slope", "powder_ph")
@@ -48,7 +50,7 @@ def acidity(rule: Acidity, scope: Scope) -> Rows:
     if not rule.predicted:
         return Rows((there,))
     profiles = _known(scope)
-    pieces = [] if scope.lenient else _capped(rule, scope, profiles)
+    pieces = [] if scope.lenient else [*_capped(rule, scope, profiles), *_trusted(scope, profiles)]
     for name, foot, top in _levels(rule, scope):
         at_foot, at_top = _dosed(rule, foot, max), _dosed(rule, top, min)
         pieces.append(Piece(_charges(scope, profiles, at_foot), ZERO, None, f"foot-{name}", None))
@@ -126,3 +128,23 @@ def _capped(rule: Acidity, scope: Scope, profiles: dict[str, ChargeProfile]) -> 
         Piece(strength(ph), None, ZERO, f"ions-{name}", None)
         for name, ph in (("foot", rule.low), ("top", rule.high))
     ]
+
+
+def _trusted(scope: Scope, profiles: dict[str, ChargeProfile]) -> list[Piece]:
+    """Few glycols in the water phase, and a water phase: limits of the prediction, so never in lenient rows.
+
+    Lines dosed by reading may be left out of the pot, so the water they bring is not counted on.
+    """
+    dosed = {slot.ingredient for slot in scope.request.dosed}
+
+    def weighed(of: Callable[[ChargeProfile], Fraction]) -> Coefs:
+        def term(ingredient: Ingredient) -> Fraction:
+            profile = profiles.get(ingredient.id, ChargeProfile())
+            found = of(profile)
+            return max(found, ZERO) if ingredient.id in dosed else found
+
+        return scope.weighted(term)
+
+    few = weighed(lambda p: p.glycol - GLYCOL * (p.glycol + p.water))
+    wet = weighed(lambda p: LEAST_WATER - p.water)
+    return [Piece(few, None, ZERO, "glycols", None), Piece(wet, None, ZERO, "water", None)]

@@ -8,8 +8,10 @@ from dataclasses import dataclass, replace
 from optimiser.domain.request import Remark, SetAside, Slot
 from optimiser.domain.rules import Acidity, Rule
 from optimiser.requests.draft import Draft
+from optimiser.requests.sentences import first_upper
+from optimiser.science.acidity import solve_ph
 from optimiser.science.charge import Unknown
-from optimiser.science.formula import profile_for
+from optimiser.science.formula import profile_for, profiles_for
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +33,8 @@ def predict_ph(
 ) -> Predicted:
     """A window is predicted when every line of the base that may stay has a known charge.
 
-    Newcomers without one are then set aside; where the base has a gap the window is held by reading alone.
+    Newcomers without one are then set aside; where the base has a gap, or lies outside what can be predicted,
+    the window is held by reading alone.
     """
     asked, dosed = tuple(rules), tuple(dosed)
     if not any(isinstance(rule, Acidity) for rule in asked):
@@ -41,6 +44,10 @@ def predict_ph(
         return Predicted(
             asked, slots, aside, tuple(Remark(name, _told(name, why, made)) for name, why in gaps)
         )
+    outside = _outside(made, dosed)
+    if outside:
+        text = f"{outside}. So the pH is not predicted; the reading at the table decides."
+        return Predicted(asked, slots, aside, (Remark("pH", text),))
     unknown = dict(_gaps(sorted({s.ingredient for s in slots} - made.formula.ingredients), made))
     more = tuple(
         SetAside(name, f"its charge is not known, so no pH could be predicted: {why}")
@@ -64,6 +71,18 @@ def _gaps(names: Iterable[str], made: Draft) -> list[tuple[str, str]]:
     constants = made.sources.constants
     profiles = [(name, profile_for(made.ingredients[name], constants)) for name in names]
     return [(name, profile.reason) for name, profile in profiles if isinstance(profile, Unknown)]
+
+
+def _outside(made: Draft, dosed: tuple[str, ...]) -> str:
+    """Why the base, with its dosed lines or without, lies outside what can be predicted; or nothing."""
+    profiles = profiles_for(made.amounts.present, made.sources.constants)
+    grams = {one.id: made.amounts.of(one.id) for one in made.amounts.present}
+    bare = {name: share for name, share in grams.items() if name not in dosed}
+    for pot in (grams, bare):
+        found = solve_ph(pot, profiles)
+        if found.ph is None or not found.valid:
+            return first_upper("; ".join(found.why))
+    return ""
 
 
 def _told(name: str, why: str, made: Draft) -> str:

@@ -18,6 +18,8 @@ from optimiser.science.water_activity import Solute
 End = Literal["low", "value", "high"]
 OILS = frozenset({"oil", "butter", "wax", "ester", "fatty-alcohol", "fatty-acid", "scent"})
 SOLVENTS = frozenset({"polyol"})
+MIXES_WITH_WATER = SOLVENTS | {"alcohol"}
+"""Groups that are part of the water a preservative spreads in: less water by them thickens no dose."""
 
 
 def reading(ingredient: Ingredient, name: str, end: End = "value") -> Fraction | None:
@@ -77,6 +79,8 @@ def claim(ingredient: Ingredient, end: End = "value") -> Claim | None:
     bound, water = reading(ingredient, "preservative_binding", end), reading(ingredient, "water_content")
     if bound is None or water is None:
         return None
+    if ingredient.group in MIXES_WITH_WATER:
+        return Claim(water=Fraction(1), bound=bound)
     if ingredient.group not in OILS:
         return Claim(water=water / 100, bound=bound)
     density = reading(ingredient, "density")

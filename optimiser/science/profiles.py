@@ -17,7 +17,7 @@ Carbonic = Literal["closed", "open"]
 WATERS = frozenset({"aqua", "water"})
 GLYCOLS = frozenset({
     "glycerin", "propanediol", "propylene glycol", "butylene glycol", "pentylene glycol", "1,2-hexanediol",
-    "caprylyl glycol", "dipropylene glycol", "alcohol", "sorbitol",
+    "caprylyl glycol", "dipropylene glycol", "alcohol", "alcohol denat.", "sorbitol",
 })  # fmt: skip
 """Solvents that shift acid constants; the models hold below 15 % of them in the water phase."""
 CARBONIC_ACID = "carbonic acid"

@@ -1,0 +1,156 @@
+"""The judge on a pH window, against pH solved here by itself."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from fractions import Fraction
+
+import pytest
+
+from optimiser.checks.acidity import reach_of, strength_of
+from optimiser.checks.amounts import Amounts
+from optimiser.checks.judge import verdict_on
+from optimiser.domain.outcome import Verdict
+from optimiser.domain.request import Request
+from optimiser.domain.rules import Acidity
+from optimiser.science.acidity import ph_range, solve_ph
+from optimiser.science.formula import profiles_for
+from tests.acids import window, world
+from tests.small import fr, head
+
+NEAR = 1e-6
+
+
+def amounts(asked: Request) -> Amounts:
+    return Amounts(tuple(sorted(asked.base.items())), asked.ingredients)
+
+
+def said(asked: Request) -> Verdict:
+    (rule,) = asked.rules
+    return verdict_on(rule, amounts(asked), asked)
+
+
+def spans(asked: Request, *without: str) -> tuple[float, float]:
+    """Lowest and highest pH of the base without some lines."""
+    profiles = profiles_for(asked.ingredients.values(), asked.substances)
+    grams = {s.ingredient: share for s, share in asked.base.items() if s.ingredient not in without}
+    found = ph_range(grams, profiles)
+    assert found is not None
+    return found
+
+
+def test_an_acid_reaches_from_none_of_it_to_all_of_it() -> None:
+    asked = world([window("4.5", "5.5", ["citric"])], dosed={"citric": "3"})
+    verdict = said(asked)
+    bare, full = spans(asked, "citric"), spans(asked)
+    assert verdict.met
+    assert verdict.value is None
+    assert float(verdict.margin or 0) == pytest.approx(min(bare[0] - 4.5, 5.5 - full[1]), abs=NEAR)
+    assert "before the adjuster" in verdict.note
+    assert "with all of it" in verdict.note
+
+
+def test_a_ceiling_too_low_for_the_worst_clay_is_not_enough() -> None:
+    asked = world([window("4.5", "5.5", ["citric"])], dosed={"citric": "0.3"})
+    verdict = said(asked)
+    assert not verdict.met
+    assert float(verdict.margin or 0) == pytest.approx(5.5 - spans(asked)[1], abs=NEAR)
+
+
+def test_an_alkali_reaches_up() -> None:
+    base = {"kaolin": "10", "citric": "2"}
+    assert not said(world([window("5.5", "6")], base)).met
+    assert said(world([window("5.5", "6", ["lye"])], base, {"lye": "3"})).met
+
+
+def test_acid_and_alkali_reach_both_ways() -> None:
+    base = {"benzoate": "0.5"}
+    both = world([window("5", "5.2", ["citric", "lye"])], base, {"citric": "2", "lye": "1"})
+    reach = reach_of(("citric", "lye"), amounts(both), both)
+    assert reach is not None
+    assert reach.acid_range[0] == pytest.approx(spans(both, "lye")[0])
+    assert reach.alkaline_range[1] == pytest.approx(spans(both, "citric")[1])
+    assert said(both).met
+
+
+def test_a_dosed_citrate_pulls_to_its_own_ph_from_either_side() -> None:
+    """Near its own pH it is neither acid nor alkali; alone in water it reads above 7."""
+    base = {"lye": "2", "kaolin": "10"}
+    asked = world([window("8", "11", ["citrate"], worst=False)], base, {"citrate": "10"})
+    reach = reach_of(("citrate",), amounts(asked), asked)
+    assert reach is not None
+    assert reach.acid.ph is not None
+    assert reach.alkaline.ph is not None
+    assert reach.acid.ph < reach.alkaline.ph
+    bare = solve_ph(
+        {s.ingredient: v for s, v in asked.base.items() if s.ingredient != "citrate"},
+        profiles_for(asked.ingredients.values(), asked.substances),
+    )
+    assert reach.alkaline.ph == pytest.approx(bare.ph)
+
+
+def test_without_a_dosed_line_the_ph_itself_is_told() -> None:
+    asked = world([window("2", "8")], {"kaolin": "10", "citric": "1"})
+    verdict = said(asked)
+    middle = solve_ph(
+        {s.ingredient: v for s, v in asked.base.items()},
+        profiles_for(asked.ingredients.values(), asked.substances),
+    ).ph
+    assert verdict.met
+    assert middle is not None
+    assert float(verdict.value or 0) == pytest.approx(middle, abs=0.005)
+
+
+def test_by_reading_alone_a_line_to_adjust_with_is_enough() -> None:
+    rule = Acidity(head("ph"), fr(4), fr(5))
+    there = said(world([rule], dosed={"citric": "1"}))
+    assert there.met
+    assert there.margin is None
+    assert "Citric" in there.note
+    assert not said(world([rule])).met
+
+
+def test_a_dosed_line_that_is_not_there_reaches_nothing() -> None:
+    asked = world([window("4.5", "5.5", ["citric"])])
+    verdict = said(asked)
+    assert not verdict.met
+    assert verdict.margin is not None
+    assert verdict.margin < 0
+
+
+@pytest.mark.parametrize(
+    ("more", "why"), [({"glycerin": "25"}, "glycols"), ({"salt": "8"}, "too many salts"), ({}, "")]
+)
+def test_what_cannot_be_predicted_is_not_claimed(more: dict[str, str], why: str) -> None:
+    asked = world([window("2", "11", ["citric"])], {"kaolin": "10", **more}, {"citric": "3"})
+    verdict = said(asked)
+    assert verdict.met is not bool(why)
+    assert why in verdict.note
+    assert verdict.note.startswith("outside what can be predicted") is bool(why)
+
+
+def test_hardly_any_water_has_no_ph() -> None:
+    dry = world([window("2", "11")], {"kaolin": "97", "benzoate": "1"})
+    verdict = said(dry)
+    assert not verdict.met
+    assert "outside what can be predicted" in verdict.note
+
+
+def test_the_worst_values_count_only_where_asked() -> None:
+    base = {"kaolin": "20", "bentonite": "5", "benzoate": "0.4"}
+    middle = world([window("4.9", "5.5", worst=False)], base)
+    profiles = profiles_for(middle.ingredients.values(), middle.substances)
+    ph = solve_ph({s.ingredient: v for s, v in middle.base.items()}, profiles).ph
+    assert ph is not None
+    low, high = Fraction(str(round(ph - 0.1, 3))), Fraction(str(round(ph + 0.1, 3)))
+    assert said(world([window(low, high, worst=False)], base)).met
+    assert not said(world([window(low, high)], base)).met
+    surely = replace(window(low, high, worst=False), head=replace(head("ph"), surely=True))
+    assert not said(world([surely], base)).met
+
+
+def test_the_strength_of_an_answer() -> None:
+    asked = world([], {"salt": "1"})
+    water = 99
+    found = strength_of(asked, {slot: float(share) for slot, share in asked.base.items()})
+    assert float(found) == pytest.approx(10 / 58.443 / water * 100, abs=1e-3)
