@@ -40,17 +40,22 @@ def command(folder: Path, formula: str | None, as_json: bool) -> None:
 def _judge(folder: Path, name: str, as_json: bool) -> None:
     from optimiser.cli.console import json_text
     from optimiser.cli.funnel import DATA
+    from optimiser.cli.show_answer import show_told
     from optimiser.cli.show_verdicts import show_verdicts
-    from optimiser.export.answer_json import verdict_dict
-    from optimiser.workflows.propose import broken_rules, check_formula
+    from optimiser.export.answer_json import measures_dict, told_dict, verdict_dict
+    from optimiser.export.answer_rules import remarks
+    from optimiser.workflows.propose import as_it_stands, broken_rules
     from optimiser.workflows.worktable import find, open_worktable
 
     sources = open_worktable(folder)
     formula = find(name, sources.worktable.formulas, "formula")
-    verdicts = check_formula(sources, formula)
+    told, request = as_it_stands(sources, formula)
     if as_json:
-        click.echo(json_text({"formula": formula.id, "rules": [verdict_dict(v) for v in verdicts]}))
+        found = {"formula": formula.id, "rules": [verdict_dict(v) for v in told.verdicts]}
+        more = {"measures": measures_dict(told), "warnings": remarks(told.warnings), **told_dict(told)}
+        click.echo(json_text({**found, **more}))
     else:
-        show_verdicts(formula.name, verdicts)
-    if broken_rules(verdicts):
+        show_verdicts(formula.name, told.verdicts)
+        show_told(told, request)
+    if broken_rules(told.verdicts):
         sys.exit(DATA)

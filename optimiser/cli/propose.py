@@ -84,6 +84,8 @@ def command(
         folder, formula = path.parent.parent, path.stem
     sources = open_worktable(folder)
     asked = ask(sources, formula, said)
+    for note in asked.notes:
+        click.echo(f"batch: {note}", err=True)
     if write_model is not None:
         for written in write_models(sources, asked, write_model):
             click.echo(f"model written: {written}", err=True)

@@ -24,5 +24,6 @@ def command(proposal: Path, to: Path, formats: str, **said: str) -> None:
     from optimiser.workflows.sheet import SheetWanted, write_sheets
 
     names = tuple(name.strip() for name in formats.split(",") if name.strip())
-    for path in write_sheets(SheetWanted(proposal, to, names, **said)):
+    wanted = SheetWanted(proposal, to, names, **said)
+    for path in write_sheets(wanted, lambda text: click.echo(text, err=True)):
         click.echo(str(path))

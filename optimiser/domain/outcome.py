@@ -88,8 +88,26 @@ class Measure:
 
 
 @dataclass(frozen=True, slots=True)
+class Allergen:
+    """A listed allergen as the label names it: the most the formula may hold, and the threshold, in % w/w."""
+
+    substance: str
+    percent: Fraction
+    threshold: Fraction
+    source: str = ""
+
+    @property
+    def on_label(self) -> bool:
+        return self.percent > self.threshold
+
+
+@dataclass(frozen=True, slots=True)
 class Proposal:
-    """A formula that passed the judge. `lines` in phase order; gone lines are in `changes` only."""
+    """A formula that passed the judge. `lines` in phase order; gone lines are in `changes` only.
+
+    `allergens` are all that it holds, named on the label or not; `not_counted` names the lines whose make-up
+    is not known. `on_paper` says what was predicted, and what could not be.
+    """
 
     heading: str
     lines: tuple[ProposedLine, ...]
@@ -104,6 +122,9 @@ class Proposal:
     sets_off: tuple[Remark, ...]
     warnings: tuple[Remark, ...]
     rests_on: tuple[Remark, ...] = ()
+    allergens: tuple[Allergen, ...] = ()
+    not_counted: tuple[str, ...] = ()
+    on_paper: tuple[Remark, ...] = ()
 
     @property
     def optimal(self) -> bool:

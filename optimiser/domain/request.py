@@ -78,12 +78,23 @@ class PairRemark:
 
 
 @dataclass(frozen=True, slots=True)
+class LabelLimit:
+    """A name the label has to state above `threshold` % w/w: the sum of share times factor over `members`."""
+
+    name: str
+    members: tuple[tuple[str, Fraction], ...]
+    threshold: Fraction
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
 class Request:
     """One question, closed. Amounts are in % w/w.
 
     `base` gives the base's amount per slot (missing: not in the base). `ingredients` holds exactly those that
     have a slot. `fixed` slots keep their amount (lines dosed to a reading stand at their ceiling). `known`
-    names substances the base already has: another strength of one of them is no newcomer.
+    names substances the base already has: another strength of one of them is no newcomer. `labels` are the
+    allergens a label has to name for the product as it will be, `labels_before` those for the base's.
     """
 
     name: str
@@ -111,3 +122,5 @@ class Request:
     pairs: tuple[PairRemark, ...] = ()
     by_hand: tuple[Remark, ...] = ()
     consequences: tuple[Remark, ...] = ()
+    labels: tuple[LabelLimit, ...] = ()
+    labels_before: tuple[LabelLimit, ...] = ()

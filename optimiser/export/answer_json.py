@@ -32,7 +32,15 @@ from optimiser.export.provenance import Provenance
 from optimiser.export.sheet_json import provenance_dict
 
 FORMAT = 1
-__all__ = ["answer_dict", "answer_json", "digest_of", "request_dict", "verdict_dict"]
+__all__ = [
+    "answer_dict",
+    "answer_json",
+    "digest_of",
+    "measures_dict",
+    "request_dict",
+    "told_dict",
+    "verdict_dict",
+]
 Value = dict[str, Any]
 
 
@@ -139,7 +147,7 @@ def _proposal(proposal: Proposal, request: Request) -> Value:
         "heading": proposal.heading,
         "optimal": proposal.optimal,
         "lines": _lines(proposal, request),
-        "measures": _measures(proposal),
+        "measures": measures_dict(proposal),
         "rules": [verdict_dict(one) for one in proposal.verdicts],
         "stages": [_stage(one) for one in proposal.stages],
         "departure": [
@@ -153,6 +161,24 @@ def _proposal(proposal: Proposal, request: Request) -> Value:
         "sets_off": remarks(proposal.sets_off, "what", "why"),
         "warnings": remarks(proposal.warnings),
         "rests_on": remarks(proposal.rests_on, "number", "reading"),
+        **told_dict(proposal),
+    }
+
+
+def told_dict(proposal: Proposal) -> Value:
+    """Allergens of the label, the lines not counted for them, and what stands on paper only."""
+    return {
+        "allergens": [
+            {
+                "substance": one.substance,
+                "percent": quantity(one.percent, "%"),
+                "threshold": quantity(one.threshold, "%"),
+                "on_label": one.on_label,
+            }
+            for one in proposal.allergens
+        ],
+        "allergens_not_counted": list(proposal.not_counted),
+        "on_paper": remarks(proposal.on_paper),
     }
 
 
@@ -160,7 +186,7 @@ def _amounts(proposal: Proposal) -> dict[Slot, Fraction]:
     return {Slot(line.ingredient, line.phase): line.percent for line in proposal.lines}
 
 
-def _measures(proposal: Proposal) -> Value:
+def measures_dict(proposal: Proposal) -> Value:
     return {
         one.name: {
             "base": quantity(one.base, one.unit),

@@ -12,6 +12,7 @@ from optimiser.domain.rules import Covers
 from optimiser.export.plain import clean
 from optimiser.export.sheet import Check
 from optimiser.export.wording import Wording, joined
+from optimiser.search.labelling import TITLE, allergen_sentences
 
 HEAT_SENSITIVE_C = Fraction(45)
 LOOKS = "as the base; even, no free liquid, no gas, no crystals"
@@ -104,6 +105,13 @@ def on_paper(proposal: Proposal, present: tuple[Ingredient, ...], wording: Wordi
     if not proposal.optimal:
         found.append("It meets every must; that no other formula does it with less was not proved.")
     return tuple(found)
+
+
+def foretold(proposal: Proposal, request: Request) -> tuple[str, ...]:
+    """What was predicted, and the allergens that the label has to name."""
+    told = (clean(one.text) for one in proposal.on_paper)
+    labels = allergen_sentences(proposal, request) if request.labels else ()
+    return (*told, *(f"{TITLE}: {clean(text)}" for text in labels))
 
 
 def _by_top(verdicts: Iterable[Verdict]) -> list[tuple[Fraction | None, list[str]]]:

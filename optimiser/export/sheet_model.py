@@ -16,7 +16,7 @@ from optimiser.export.plain import clean, places_of
 from optimiser.export.provenance import Provenance
 from optimiser.export.sheet import ChangeRow, How, Note, Sheet, SheetLine, SheetPhase
 from optimiser.export.sheet_acidity import Dosing, dosings_of, expected_of
-from optimiser.export.sheet_checks import before_starting, checks_of, on_paper
+from optimiser.export.sheet_checks import before_starting, checks_of, foretold, on_paper
 from optimiser.export.sheet_steps import Bench, steps_of
 from optimiser.export.weighing import FEWEST_STEPS, Weighing, Weight, weigh
 from optimiser.export.wording import Wording, joined, sentence
@@ -66,8 +66,9 @@ def build_sheet(
     provenance: Provenance,
     title: str,
     decimal: DecimalMark = "point",
+    batch_note: str = "",
 ) -> Sheet:
-    """The sheet for a batch of `batch_g` grams weighed on `balances`.
+    """The sheet for a batch of `batch_g` grams weighed on `balances`; `batch_note` says where they come from.
 
     Raises OptimiserError when the shares do not add up to 100 % or nothing can be weighed.
     """
@@ -76,7 +77,8 @@ def build_sheet(
     places = max(weight.places for weight in _shown(weighing.weights))
     job = _Job(proposal, request, weighing, Wording(request.ingredients, decimal), places)
     sheet = _sheet(job, filler, title=title, provenance=provenance)
-    return replace(sheet, batch_note=_batch_note(job, batch_g))
+    note = "; ".join(filter(None, (clean(batch_note), _batch_note(job, batch_g))))
+    return replace(sheet, batch_note=note)
 
 
 def _sheet(job: _Job, filler: int, *, title: str, provenance: Provenance) -> Sheet:
@@ -106,7 +108,7 @@ def _sheet(job: _Job, filler: int, *, title: str, provenance: Provenance) -> She
         checks=checks_of(request, job.present, job.batch, job.wording),
         cautions=tuple(sentence(one.text) for one in cautions if one.about not in beside),
         changes=_changes(job),
-        on_paper=on_paper(proposal, job.present, job.wording),
+        on_paper=(*on_paper(proposal, job.present, job.wording), *foretold(proposal, request)),
         unmet=_unmet(job),
         sets_off=_notes(proposal.sets_off),
         by_hand=_notes(request.by_hand),

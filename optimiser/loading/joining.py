@@ -13,6 +13,7 @@ from optimiser.domain.vocabulary import Vocabulary
 from optimiser.loading.findings import shown
 from optimiser.loading.ingredients import BLEND, Listed
 from optimiser.loading.names import Reader
+from optimiser.loading.origin import with_origin_counted
 from optimiser.loading.owners import Owned
 from optimiser.loading.process import WAY
 from optimiser.loading.properties import borrowed, by_nature
@@ -56,9 +57,10 @@ def join(
         )
         for one in listed
     }
-    joined = {}
+    joined: dict[str, Ingredient] = {}
     for one in listed:
         ingredient = one.ingredient
+        composition = _composition(ingredient, tables.composition, vocabulary)
         lender = _lender(one, reader)
         lent = borrowed(figures[lender], lender, vocabulary.properties) if lender in figures else {}
         joined[ingredient.id] = replace(
@@ -68,8 +70,10 @@ def join(
             flags=MappingProxyType(
                 _sorted(tables.flags.of(ingredient.id, ingredient.kind, ingredient.group))
             ),
-            figures=MappingProxyType(_sorted({**lent, **figures[ingredient.id]})),
-            composition=_composition(ingredient, tables.composition, vocabulary),
+            figures=MappingProxyType(
+                _sorted(with_origin_counted({**lent, **figures[ingredient.id]}, composition))
+            ),
+            composition=composition,
             way=ways[ingredient.id] or ways.get(lender),
         )
     return MappingProxyType(_sorted(joined))

@@ -6,11 +6,14 @@ import math
 from collections.abc import Mapping
 from fractions import Fraction
 
+from optimiser.checks.allergens import allergens, not_counted
+from optimiser.checks.amounts import Amounts
 from optimiser.checks.judge import judge
 from optimiser.domain.outcome import Proposal, ProposedLine, Stage
 from optimiser.domain.request import Request, Slot
 from optimiser.search import effects, telling
 from optimiser.search.changes import changes
+from optimiser.search.foretold import on_paper
 from optimiser.search.stages import StageResult
 
 ZERO = Fraction(0)
@@ -22,6 +25,7 @@ def dress(
 ) -> Proposal:
     """The proposal of shares on the grid; every number in it is exact or marked as a bound."""
     verdicts = judge(request, shares)
+    now = Amounts(tuple(sorted((s, v) for s, v in shares.items() if v)), request.ingredients)
     price = next(m.value for m in telling.measured(request, shares) if m.name == "cost")
     return Proposal(
         heading=heading,
@@ -37,6 +41,9 @@ def dress(
         sets_off=effects.sets_off(request, shares),
         warnings=effects.warnings(request, shares),
         rests_on=effects.rests_on(request, shares, verdicts),
+        allergens=allergens(request.labels, now),
+        not_counted=not_counted(now),
+        on_paper=on_paper(request, now),
     )
 
 

@@ -13,6 +13,7 @@ from optimiser.domain.outcome import Measure, RoleAnswer
 from optimiser.domain.request import Request, Slot
 from optimiser.domain.rules import Level, Mean, Share
 from optimiser.requests.carried import name_of
+from optimiser.search.foretold import foretold
 
 Shares = Mapping[Slot, Fraction]
 ZERO = Fraction(0)
@@ -58,6 +59,7 @@ def measured(request: Request, shares: Shares) -> tuple[Measure, ...]:
         found.append(Measure(name, measures.middle(what, base), measures.middle(what, now), unit, low, high))
     found += _acidities(request, base, now)
     found += _reaching(request, base, now)
+    found += foretold(request, base, now, {measure.name for measure in found})
     found.append(Measure("cost", measures.cost(base), measures.cost(now), f"{request.currency}/kg"))
     return tuple(found)
 

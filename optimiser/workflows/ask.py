@@ -5,19 +5,18 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from fractions import Fraction
 from typing import cast
 
+from optimiser.checks.amounts import Amounts
 from optimiser.domain.brief import AIMS, Aim
 from optimiser.domain.selector import FIELDS, Field, Pick, Selector
 from optimiser.errors import UsageError
 from optimiser.problems import did_you_mean
-from optimiser.requests.draft import Sources
+from optimiser.requests.draft import Sources, base_amounts
 from optimiser.requests.options import Options
 from optimiser.solver.interface import Limits
-from optimiser.units.numbers import DecimalMark
-from optimiser.units.quantities import read_amount, read_with_unit
 from optimiser.workflows.propose import Asked
+from optimiser.workflows.volumes import batch_of
 from optimiser.workflows.worktable import find
 
 
@@ -28,11 +27,12 @@ def ask(sources: Sources, formula: str, said: Mapping[str, object]) -> Asked:
     """
     table = sources.worktable
     base = find(formula, table.formulas, "formula")
-    batch = said.get("batch")
-    if batch:
-        base = replace(
-            base, batch_g=batch_grams(str(batch), table.settings.decimal, str(said.get("density") or ""))
-        )
+    notes: tuple[str, ...] = ()
+    if said.get("batch"):
+        amounts = Amounts(tuple(sorted(base_amounts(base).items())), table.ingredients)
+        given = str(said["batch"]), table.settings.decimal, str(said.get("density") or "")
+        batch = batch_of(*given, amounts)
+        base, notes = replace(base, batch_g=batch.grams), tuple(filter(None, (batch.note,)))
     out, use = _words(said, "instead_of"), _words(said, "use")
     if len(out) != len(use):
         raise UsageError("--instead-of and --use go in pairs", "give one --use for each --instead-of")
@@ -46,7 +46,7 @@ def ask(sources: Sources, formula: str, said: Mapping[str, object]) -> Asked:
         bare=bool(said.get("bare")),
     )
     limits = Limits(seconds=_seconds(said.get("seconds")))
-    return Asked(base, options, int(cast("int", said.get("alternatives") or 0)), limits)
+    return Asked(base, options, int(cast("int", said.get("alternatives") or 0)), limits, notes=notes)
 
 
 def _seconds(said: object) -> float | None:
@@ -64,25 +64,6 @@ def _swap(sources: Sources, out: str, use: str) -> tuple[str, str]:
     if gone.id == come.id:
         raise UsageError(f"{gone.name} cannot stand in for itself", "name another ingredient after --use")
     return gone.id, come.id
-
-
-def batch_grams(text: str, decimal: DecimalMark, density: str = "") -> Fraction:
-    """Grams of a batch such as "8 oz"; a volume asks for the batch's density. Raises UsageError."""
-    per_ml: Fraction | None = None
-    if density:
-        read = read_with_unit(density, decimal, "g/ml", bare=True)
-        if not isinstance(read, Fraction) or read <= 0:
-            raise UsageError(f'the density "{density}" cannot be read', 'give it as "1.15 g/ml"')
-        per_ml = read
-    grams = read_amount(text, decimal, density=per_ml)
-    if not isinstance(grams, Fraction):
-        wanted = "a weight, or a volume with its density" if grams.expected == "a weight" else grams.expected
-        fix = 'add --density "1.15 g/ml", or give a weight' if grams.expected == "a weight" else grams.fix
-        raise UsageError(f'the batch "{text}" cannot be read: expected {wanted}', fix)
-    if grams <= 0:
-        fix = 'give a weight such as "250 g" or "8 oz"'
-        raise UsageError(f'the batch "{text}" is not more than nothing', fix)
-    return grams
 
 
 def selector(word: str, sources: Sources) -> Selector:

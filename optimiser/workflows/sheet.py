@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from pathlib import Path
 
+from optimiser.checks.amounts import Amounts
 from optimiser.checks.judge import broken, judge
 from optimiser.domain.outcome import Proposal
 from optimiser.domain.request import Remark, Request, Slot
@@ -22,10 +23,11 @@ from optimiser.loading.proposals import SavedProposal, read_proposal
 from optimiser.requests.draft import Sources
 from optimiser.requests.options import Options
 from optimiser.search.proposal import dress
+from optimiser.search.propose import silent
 from optimiser.units.quantities import read_amount
-from optimiser.workflows.ask import batch_grams
 from optimiser.workflows.propose import Asked, request_for
 from optimiser.workflows.provenance import provenance_of
+from optimiser.workflows.volumes import Batch, batch_of
 from optimiser.workflows.worktable import open_worktable
 
 WRITERS: dict[str, Callable[[Sheet], str]] = {"html": sheet_html, "csv": sheet_csv, "json": sheet_json}
@@ -47,13 +49,15 @@ class SheetWanted:
     because: str = ""
 
 
-def write_sheets(wanted: SheetWanted) -> tuple[Path, ...]:
-    """Writes one file a format and returns their paths.
+def write_sheets(wanted: SheetWanted, tell: Callable[[str], None] = silent) -> tuple[Path, ...]:
+    """Writes one file a format and returns their paths; `tell` hears what was assumed of the batch.
 
     Raises OptimiserError when the judge no longer passes the proposal, UsageError when something is held
     and no reason is given.
     """
     sheet = make_sheet(wanted)
+    if sheet.batch_note:
+        tell(f"batch: {sheet.batch_note}")
     written = []
     for name in wanted.formats:
         if name not in WRITERS:
@@ -73,19 +77,30 @@ def make_sheet(wanted: SheetWanted) -> Sheet:
         raise DataError(problems)
     settings = sources.worktable.settings
     asked = wanted.batch
-    batch = batch_grams(asked, settings.decimal, wanted.density) if asked else saved.batch_g
-    request, shares = reopened(sources, saved, batch)
+    batch = Batch(saved.batch_g)
+    if asked:
+        batch = batch_of(asked, settings.decimal, wanted.density, _amounts(sources, saved))
+    request, shares = reopened(sources, saved, batch.grams)
     proposal = _judged(request, shares, saved.heading)
     request = _released(request, proposal, wanted.because)
     return build_sheet(
         proposal,
         request,
-        batch_g=batch,
+        batch_g=batch.grams,
+        batch_note=batch.note,
         balances=_balances(wanted.balance, settings.balances, settings.decimal == "comma"),
         provenance=provenance_of(sources, request),
         title=saved.name,
         decimal=settings.decimal,
     )
+
+
+def _amounts(sources: Sources, saved: SavedProposal) -> Amounts:
+    return Amounts(tuple(sorted(_shares(saved).items())), sources.worktable.ingredients)
+
+
+def _shares(saved: SavedProposal) -> dict[Slot, Fraction]:
+    return {Slot(line.ingredient, phase.name): line.percent for phase in saved.phases for line in phase.lines}
 
 
 def reopened(
@@ -95,9 +110,7 @@ def reopened(
     formula = replace(sources.worktable.formulas[saved.formula], batch_g=batch_g)
     options = Options(saved.briefs, saved.leave_out, saved.instead_of, saved.only_from, saved.aim, saved.bare)
     request = request_for(sources, Asked(formula, options))
-    shares = {
-        Slot(line.ingredient, phase.name): line.percent for phase in saved.phases for line in phase.lines
-    }
+    shares = _shares(saved)
     missing = sorted({slot.ingredient for slot in shares} - set(request.ingredients))
     if missing:
         aside = {item.ingredient: item.reason for item in request.set_aside}

@@ -71,7 +71,7 @@ def test_the_exit_code(capsys: Capture, words: tuple[str, ...], code: int) -> No
         (("propose", FLAGSHIP, *AT, "--aim", "cheapst"), "'cheapest'"),
         (("check", str(DEMO), "oat-rose-msk"), 'did you mean "oat-rose-mask"?'),
         (("propose", FLAGSHIP, *AT, "--instead-of", "xanthan", "--use", "xanthan"), "another ingredient"),
-        (("propose", FLAGSHIP, *AT, "--batch", "8 fl oz"), "--density"),
+        (("propose", FLAGSHIP, *AT, "--batch", "8 ozz"), 'did you mean "oz"?'),
         (("model", "solv", "x.json"), "solve"),
     ],
     ids=lambda words: " ".join(words)[-40:] if isinstance(words, tuple) else None,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+import re
 from fractions import Fraction
 from io import StringIO
 from pathlib import Path
@@ -160,11 +161,29 @@ def test_a_batch_in_any_weight_is_that_many_grams(tmp_path: Path, batch: str, gr
     assert abs(sheet.batch_g - grams) <= HALF_A_STEP
 
 
-def test_an_unknown_format_and_a_batch_in_volume_without_density_are_refused(tmp_path: Path) -> None:
+def test_an_unknown_format_is_refused(tmp_path: Path) -> None:
     folder = copied(tmp_path)
     (path,) = saved(folder)
     with pytest.raises(UsageError, match="no sheet format"):
         write_sheets(SheetWanted(path, tmp_path, ("docx",)))
-    with pytest.raises(UsageError, match="density"):
+
+
+def test_a_batch_in_volume_takes_the_density_given_or_the_one_predicted(tmp_path: Path) -> None:
+    folder = copied(tmp_path)
+    (path,) = saved(folder)
+    given = make_sheet(SheetWanted(path, tmp_path, batch="8 fl oz", density="1.2 g/ml"))
+    assert given.batch_g > 280
+    assert "predicted" not in given.batch_note
+    said: list[str] = []
+    written = write_sheets(SheetWanted(path, tmp_path / "out", ("html",), batch="8 fl oz"), said.append)
+    (note,) = said
+    assert note.startswith("batch: 8 fl oz at a predicted 1.")
+    assert note.removeprefix("batch: ").partition(";")[0] in written[0].read_text(encoding="utf-8")
+
+
+def test_a_batch_in_volume_with_a_density_missing_is_refused(tmp_path: Path) -> None:
+    folder = copied(tmp_path)
+    (path,) = saved(folder)
+    changed(folder, "properties.csv", lambda text: re.sub(r"(?m)^kaolin,density,.*\n", "", text))
+    with pytest.raises(UsageError, match="density cannot be predicted"):
         make_sheet(SheetWanted(path, tmp_path, batch="8 fl oz"))
-    assert make_sheet(SheetWanted(path, tmp_path, batch="8 fl oz", density="1.2 g/ml")).batch_g > 280

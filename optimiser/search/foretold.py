@@ -1,0 +1,174 @@
+"""Numbers that no rule asks for and every jar has: natural origin, density, volume, oil phase, HLB."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from fractions import Fraction
+
+from optimiser.checks.amounts import Amounts
+from optimiser.checks.densities import Density, density_of, without_density
+from optimiser.checks.emulsions import Emulsion, Hlb, emulsion_of
+from optimiser.checks.natural_origin import FIGURE, OriginClaim, natural_origin, origin_claims
+from optimiser.domain.outcome import Measure
+from optimiser.domain.request import Remark, Request
+from optimiser.requests.sentences import number
+from optimiser.science import density, emulsion
+from optimiser.science import natural_origin as origin
+
+ZERO = Fraction(0)
+JAR_ML = Fraction(100)
+MOST_NAMES = 4
+ORIGIN = "natural origin"
+
+
+def foretold(request: Request, base: Amounts, now: Amounts, told: Collection[str] = ()) -> list[Measure]:
+    """Base beside proposal, each only where every line has what it takes; names in `told` are left out."""
+    found = [*_origin(base, now), *_room(request, base, now), *_emulsion(base, now)]
+    return [measure for measure in found if measure.name not in told]
+
+
+def _origin(base: Amounts, now: Amounts) -> list[Measure]:
+    value = natural_origin(now)
+    if value is None:
+        return []
+    low, high = natural_origin(now, "low"), natural_origin(now, "high")
+    return [Measure(ORIGIN, natural_origin(base), value, "%", low, high)]
+
+
+def _room(request: Request, base: Amounts, now: Amounts) -> list[Measure]:
+    was, will = density_of(base), density_of(now)
+    if will is None:
+        return []
+    middle, least, most = (_whole(ml) for ml in will.ml(request.batch_g))
+    before = None if was is None else _whole(was.ml(request.batch_g)[0])
+    first = Measure(
+        "density, predicted", None if was is None else was.value, will.value, "g/ml", will.low, will.high
+    )
+    return [first, Measure("volume of the batch, predicted", before, middle, "ml", least, most)]
+
+
+def _emulsion(base: Amounts, now: Amounts) -> list[Measure]:
+    was, will = emulsion_of(base), emulsion_of(now)
+    if will is None:
+        return []
+    oils, ratio, asked, has = (None,) * 4 if was is None else (was.oils, _ratio(was), was.demand, was.blend)
+    found = [
+        Measure("oil phase", oils, will.oils, "%"),
+        Measure("emulsifier to oil", ratio, _ratio(will), "g/g"),
+    ]
+    for name, before, after in (
+        ("HLB that the oils ask for", asked, will.demand),
+        ("HLB of the emulsifiers", has, will.blend),
+    ):
+        if after is not None:
+            first = None if before is None else _tenth(before.value)
+            found.append(Measure(name, first, *_ends(after)))
+    return found
+
+
+def _ends(hlb: Hlb) -> tuple[Fraction, str, Fraction, Fraction]:
+    return _tenth(hlb.value), "HLB", _tenth(hlb.low), _tenth(hlb.high)
+
+
+def _ratio(made: Emulsion) -> Fraction:
+    return round(made.emulsifiers / made.oils, 3)
+
+
+def _tenth(value: Fraction) -> Fraction:
+    return round(value, 1)
+
+
+def _whole(value: Fraction) -> Fraction:
+    return Fraction(round(value))
+
+
+def on_paper(request: Request, now: Amounts) -> tuple[Remark, ...]:
+    """What the predictions mean, and what could not be predicted for want of a figure."""
+    return (*_filling(now), *_origin_untold(now), *_claims(request, now), *_of_emulsion(now))
+
+
+def _filling(now: Amounts) -> list[Remark]:
+    will = density_of(now)
+    if will is None:
+        lack = _names(without_density(now))
+        return [Remark("density", f"Density and volume: not predicted, {lack} without a density.")]
+    middle, least, most = (_whole(grams) for grams in will.grams(JAR_ML))
+    text = (
+        f"A jar of {number(JAR_ML)} ml takes about {number(middle)} g ({number(least)} to {number(most)} g)"
+    )
+    air = "air stirred in makes it less; a cup of known volume, weighed full, tells"
+    return [Remark("density", f"{text}: {air}.", density.MODEL.sources[0])]
+
+
+def _origin_untold(now: Amounts) -> list[Remark]:
+    lack = tuple(one.name for one in now.present if one.figure(FIGURE) is None)
+    if not lack or len(lack) == len(now.present):
+        return []
+    return [Remark(ORIGIN, f"Natural origin: not told, {_names(lack)} without a figure for it.")]
+
+
+def _claims(request: Request, now: Amounts) -> list[Remark]:
+    share = natural_origin(now)
+    found = []
+    for claim in origin_claims(request.formula.claims):
+        if share is None:
+            text = "cannot be told, a line has no figure for natural origin."
+        else:
+            text = f"{'holds' if claim.holds(share) else 'is not true'}, it is {_percent(share)} %."
+        found.append(Remark("claim", f"The claim “{claim.text}”: {text}", origin.MODEL.sources[0]))
+    return found
+
+
+def broken_claims(request: Request, base: Amounts, now: Amounts) -> tuple[Remark, ...]:
+    """Claims of natural origin that held for the base and do not hold any more."""
+    was, share = natural_origin(base), natural_origin(now)
+    return tuple(
+        Remark("name and claims", f"“{claim.text}” would no longer be true: {_percent(share)} %.")
+        for claim in origin_claims(request.formula.claims)
+        if share is not None and not claim.holds(share) and _held(claim, was)
+    )
+
+
+def _held(claim: OriginClaim, was: Fraction | None) -> bool:
+    return was is None or claim.holds(was)
+
+
+def _of_emulsion(now: Amounts) -> list[Remark]:
+    made = emulsion_of(now)
+    if made is None:
+        return []
+    found = [Remark("emulsion", text) for text in made.untold]
+    if made.stabilisers:
+        text = (
+            f"{_names(made.stabilisers)}: stiffens the emulsion; counted in the oil phase, not as emulsifier."
+        )
+        found.append(Remark("emulsion", text, "common practice"))
+    if made.demand is not None and made.blend is not None:
+        found += _hlb_gap(made.demand, made.blend)
+    return found
+
+
+def _hlb_gap(demand: Hlb, blend: Hlb) -> list[Remark]:
+    if blend.low <= demand.high and demand.low <= blend.high:
+        return []
+    side = "below" if blend.value < demand.value else "above"
+    gap = _tenth(abs(blend.value - demand.value))
+    text = (
+        f"The emulsifiers stand {number(gap)} HLB {side} what the oils ask for, more than the data leave open"
+    )
+    return [Remark("emulsion", f"{text}; {emulsion.MODEL.reading}.", emulsion.MODEL.sources[0])]
+
+
+def _percent(share: Fraction | None) -> str:
+    return number(round(share or ZERO, 2))
+
+
+def _names(names: tuple[str, ...]) -> str:
+    more = len(names) - MOST_NAMES
+    return ", ".join(names[:MOST_NAMES]) + (f" and {more} more" if more > 0 else "")
+
+
+def density_words(will: Density) -> str:
+    """Such as "a predicted 1.21 g/ml (1.11 to 1.24)"."""
+    value, low, high = (number(round(end, 2)) for end in (will.value, will.low, will.high))
+    return f"a predicted {value} g/ml ({low} to {high})"
