@@ -17,6 +17,7 @@ COLUMNS = Columns(
 )
 SHORTEST = 6
 CONSTANTS = ("pka1", "pka2", "pka3")
+MOST_CHARGE, LEAST_PKA = 10, -10
 
 
 def read_substances(table: Table, decimal: DecimalMark, findings: Findings) -> Mapping[str, Substance]:
@@ -38,8 +39,8 @@ def read_substances(table: Table, decimal: DecimalMark, findings: Findings) -> M
 def _substance(cells: Cells) -> Substance | None:
     before = len(cells.findings.problems)
     name, source = cells.text("substance", needed=True), cells.text("source", needed=True)
-    mass, charge = cells.number("molar_mass"), cells.number("charge")
-    constants = [cells.number(column) for column in CONSTANTS]
+    mass, charge = cells.number("molar_mass"), cells.number("charge", low=-MOST_CHARGE, high=MOST_CHARGE)
+    constants = [cells.number(column, low=LEAST_PKA) for column in CONSTANTS]
     known = tuple(value for value in constants if value is not None)
     if mass is not None and mass <= 0:
         cells.add("molar_mass", "a molar mass above nought", shown(cells.row["molar_mass"]))

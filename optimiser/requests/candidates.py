@@ -12,6 +12,7 @@ from optimiser.domain.product import Product
 from optimiser.domain.request import SetAside, Slot
 from optimiser.domain.rules import Level, Mean, Reaches, Rule
 from optimiser.science.constants import claim
+from optimiser.science.profiles import WATERS
 
 THICKENERS = ("gum", "carbomer", "cellulose-ether")
 USE_FLAGS = {"leave-on": "not-leave-on", "rinse-off": "not-rinse-only"}
@@ -113,7 +114,18 @@ def is_watery(formula: Formula, ingredients: Mapping[str, Ingredient]) -> bool:
     """More than 3 % water over all lines (bound water of powders counts for nothing)."""
     total = Fraction(0)
     for _, line in formula.lines:
-        water = ingredients[line.ingredient].figure("water_content")
-        if water is not None and water.value > 15:
-            total += line.percent * water.value / 100
+        water = _water_in(ingredients[line.ingredient])
+        if water > 15:
+            total += line.percent * water / 100
     return total > 3
+
+
+def _water_in(ingredient: Ingredient) -> Fraction:
+    """% of it that is water: as stated, else by its parts; waters of unknown make-up count whole."""
+    stated = ingredient.figure("water_content")
+    if stated is not None:
+        return stated.value
+    if ingredient.composition is not None:
+        parts = (part.value for part in ingredient.composition if part.substance.casefold() in WATERS)
+        return sum(parts, Fraction(0))
+    return Fraction(100 if ingredient.group == "water" else 0)

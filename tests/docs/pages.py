@@ -21,8 +21,8 @@ def name_of(path: Path) -> str:
     return path.relative_to(ROOT).as_posix()
 
 
-def settle(path: Path, fresh: str, old: str, write: bool, same: bool) -> None:
-    """Writes `fresh` when asked to, else fails where it differs."""
+def settle(path: Path, fresh: str, old: str, write: bool, same: bool, how: str = HOW) -> None:
+    """Writes `fresh` when asked to, else fails where it differs and says `how` to renew it."""
     if same:
         return
     if write:
@@ -32,4 +32,4 @@ def settle(path: Path, fresh: str, old: str, write: bool, same: bool) -> None:
     at = next((n for n, (a, b) in enumerate(pairs, 1) if a != b), min(old.count("\n"), fresh.count("\n")) + 1)
     lines = fresh.splitlines()
     now = lines[at - 1] if at <= len(lines) else "nothing"
-    pytest.fail(f"{name_of(path)}:{at} is out of date: now it would read\n  {now}\n{HOW}")
+    pytest.fail(f"{name_of(path)}:{at} is out of date: now it would read\n  {now}\n{how}")

@@ -6,7 +6,7 @@ import pytest
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
-    parser.addoption("--write-docs", action="store_true", help="rewrite what tests/docs compares")
+    parser.addoption("--write-docs", action="store_true", help="rewrite the pages that tests compare")
 
 
 @pytest.fixture
