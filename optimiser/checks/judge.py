@@ -10,6 +10,7 @@ from optimiser.checks import measures
 from optimiser.checks.acidity import judge_acidity
 from optimiser.checks.amounts import Amounts, counted
 from optimiser.checks.free import judge_reaches
+from optimiser.checks.thickness import judge_thickness
 from optimiser.domain.outcome import Verdict
 from optimiser.domain.request import GRID, Request, Slot
 from optimiser.domain.rules import (
@@ -31,6 +32,7 @@ from optimiser.domain.rules import (
     Rule,
     Share,
     Stock,
+    Thickness,
     UseRange,
 )
 
@@ -93,6 +95,8 @@ def verdict_on(rule: Rule, amounts: Amounts, request: Request) -> Verdict:
             return judge_reaches(rule, amounts, request)
         case Acidity():
             return judge_acidity(rule, amounts, request)
+        case Thickness():
+            return judge_thickness(rule, amounts, request)
         case Cost():
             return _cost(rule, amounts, f"{request.currency}/kg")
         case Newcomers():

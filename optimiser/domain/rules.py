@@ -157,6 +157,20 @@ class Acidity:
 
 
 @dataclass(frozen=True, slots=True)
+class Thickness:
+    """Thickness in Pa.s at `shear` per second: gums in the water phase, glycerol, powders.
+
+    Where the constants of all lines are known it is `predicted`; else it is held by reading.
+    """
+
+    head: Head
+    low: Fraction | None = None
+    high: Fraction | None = None
+    shear: Fraction = Fraction(1)
+    predicted: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class Cost:
     """Material cost in the worktable's currency per kg."""
 
@@ -220,6 +234,7 @@ Rule = (
     | Covers
     | Reaches
     | Acidity
+    | Thickness
     | Cost
     | Newcomers
     | LineCount

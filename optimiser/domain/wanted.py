@@ -10,7 +10,18 @@ from optimiser.domain.ingredient import Place
 from optimiser.domain.selector import Selector
 
 Topic = Literal[
-    "share", "level", "mean", "ratio", "ph", "covers", "reaches_water", "cost", "newcomers", "lines", "keep"
+    "share",
+    "level",
+    "mean",
+    "ratio",
+    "ph",
+    "covers",
+    "reaches_water",
+    "thickness",
+    "cost",
+    "newcomers",
+    "lines",
+    "keep",
 ]
 
 
@@ -35,7 +46,7 @@ class Wanted:
     """One entry of `targets:` or `keep:`.
 
     `of` and `over` are the selectors (ratio has both), `name` the level, property, microbe groups (joined by
-    a space) or ingredient id, per topic.
+    a space) or ingredient id, per topic. `shear` (1/s) belongs to a thickness.
     """
 
     topic: Topic
@@ -47,6 +58,7 @@ class Wanted:
     phase: str | None = None
     rank: int | None = None
     surely: bool = False
+    shear: Fraction = Fraction(1)
     why: str = ""
     source: str = ""
     place: Place = Place()

@@ -21,6 +21,7 @@ from optimiser.domain.rules import (
     Rule,
     Share,
     Stock,
+    Thickness,
     UseRange,
 )
 from optimiser.lp.aims import step_of
@@ -31,7 +32,7 @@ from optimiser.search.propose import search
 from optimiser.solver.interface import Limits, Outcome
 from optimiser.solver.pulp_backend import solve
 
-Sided = Share | Level | Mean | Amount | Ratio
+Sided = Share | Level | Mean | Amount | Ratio | Thickness
 ZERO, ONE = Fraction(0), Fraction(1)
 NEVER = ("law", "physics", "safety")
 STEPS_OF_ONE_MORE, STEPS_OF_GIVING_UP = Fraction(10), Fraction(100)
@@ -130,8 +131,8 @@ def _cures(request: Request, rule: Rule, limits: Limits) -> list[_Cure]:
     match rule:
         case Share() | Level() | Mean() | Amount() | Cost() | Newcomers() | LineCount():
             return _by_slack(request, rule, limits)
-        case Ratio():
-            return _ratio(request, rule, limits)
+        case Ratio() | Thickness():
+            return _by_trying(request, rule, limits)
         case Absent() | UseRange() | Stock():
             return _given_up(request, rule, limits)
         case _:
@@ -204,6 +205,8 @@ def _renewed(old: Rule, new: Rule) -> _Cure:
 
 
 def _tail(rule: Rule) -> str:
+    if isinstance(rule, Thickness):
+        return " Pa.s"
     return "" if isinstance(rule, Ratio | Level | Mean) else " %"
 
 
@@ -212,11 +215,11 @@ def _reworded(old: Rule, new: Rule, enough: list[str]) -> Rule:
     return replace(new, head=replace(new.head, sentence=sentence))
 
 
-def _ratio(request: Request, rule: Ratio, limits: Limits) -> list[_Cure]:
+def _by_trying(request: Request, rule: Ratio | Thickness, limits: Limits) -> list[_Cure]:
     """The limit stands in a coefficient: each side is tried at limits as they would be shown."""
     others = _musts(request, without=rule.head.id)
 
-    def works(candidate: Ratio) -> bool:
+    def works(candidate: Ratio | Thickness) -> bool:
         alone = build(replace(request, rules=(candidate,)))
         own = (row for row in alone.rows if row.rule == rule.head.id)
         return solve(others.with_rows(own), limits=limits).outcome is Outcome.OPTIMAL

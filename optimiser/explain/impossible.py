@@ -8,12 +8,15 @@ from dataclasses import replace
 from optimiser.certify.proof import Cases, Feasible
 from optimiser.domain.outcome import Conflict, Impossible, Undecided, Verdict
 from optimiser.domain.request import Remark, Request
-from optimiser.domain.rules import Covers, Level, Mean, Reaches, Rule
+from optimiser.domain.rules import Acidity, Covers, Level, Mean, Reaches, Rule, Thickness
 from optimiser.explain.concession import concessions
 from optimiser.explain.conflict import Found, UnsureError, find_conflict, hard_model
 from optimiser.explain.proof import in_words, settle
 from optimiser.lp.build import build
 from optimiser.model.rows import Model
+from optimiser.science.body import FIGURES as OF_BODY
+from optimiser.search.propose import untold
+from optimiser.search.stages import bent
 from optimiser.solver.interface import Limits, Outcome
 from optimiser.solver.pulp_backend import Engine, solve
 
@@ -83,8 +86,13 @@ def _not_proved(
 ) -> Undecided:
     if agreed:
         return Undecided(request, base, "the two solvers do not agree whether a formula exists")
-    strict = build(request, without={r.head.id for r in request.rules if r.head.rank is not None})
+    wishes = {r.head.id for r in request.rules if r.head.rank is not None}
+    strict = build(request, without=wishes)
     if _infeasible(strict, "highs", limits):
+        why = untold(request)
+        straight = build(request, without=wishes | {r.head.id for r in request.rules if bent(r)})
+        if why and not _infeasible(straight, "highs", limits):
+            return Undecided(request, base, why, assumed(request, request.rules))
         numbers = assumed(request, request.rules)
         return Undecided(request, base, RESTS if numbers else UNSETTLED, numbers)
     return Undecided(request, base, "the solver could not decide")
@@ -96,8 +104,13 @@ def assumed(request: Request, rules: tuple[Rule, ...]) -> tuple[Remark, ...]:
         r.figure for r in rules if isinstance(r, Mean)
     }
     names |= {f"least_dose_{r.group}" for r in rules if isinstance(r, Covers)}
+    if any(isinstance(r, Thickness) and r.predicted for r in rules):
+        names |= set(OF_BODY)
     if any(isinstance(r, Reaches) for r in rules):
         names |= {"preservative_binding", "oil_partition"}
+        names |= {f"free_dose_{r.group}" for r in rules if isinstance(r, Reaches)}
+    if any(isinstance(r, Acidity) and r.predicted for r in rules):
+        names |= {"buffer_slope", "powder_ph"}
     if any(isinstance(r, Covers) for r in rules):
         names.add("ph_works_max")
     found = []

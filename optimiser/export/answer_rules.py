@@ -27,6 +27,7 @@ from optimiser.domain.rules import (
     Rule,
     Share,
     Stock,
+    Thickness,
     UseRange,
 )
 from optimiser.domain.selector import AnyOf, Selector
@@ -83,6 +84,8 @@ def _limits(rule: Rule, currency: str) -> Limits:
             return rule.low, rule.high, "%", {"ingredient": rule.ingredient}
         case Acidity():
             return rule.low, rule.high, "pH", {}
+        case Thickness():
+            return rule.low, rule.high, "Pa.s", {"shear": quantity(rule.shear, "1/s")}
         case Cost():
             return None, rule.high, f"{currency}/kg", {}
         case Newcomers() | LineCount():

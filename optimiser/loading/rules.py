@@ -24,6 +24,7 @@ TOPICS: tuple[Topic, ...] = (
     "ph",
     "covers",
     "reaches_water",
+    "thickness",
     "cost",
     "newcomers",
     "lines",
@@ -40,6 +41,8 @@ LIMITS_OF: dict[str, tuple[str, ...]] = {
     "lines": ("at_most",),
     "ratio": ("at_least", "at_most", "between"),
 }
+INSIDE: dict[str, tuple[str, ...]] = {"thickness": (*LIMITS, "at")}
+"""Topics whose limits stand inside their own braces, with the words allowed there."""
 HIGHEST = {"share": 100, "keep": 100, "ph": 14}
 _OF_BASE = re.compile(r"(.+?)(?:\s+of\s+base)", re.IGNORECASE)
 
@@ -90,7 +93,10 @@ def _target(node: Node, reader: Reader, phases: tuple[str, ...] | None) -> Wante
         return None
     topic = topics[0]
     entries = Entries.of(
-        node, f"rule {topic}", (topic, *LIMITS_OF.get(topic, LIMITS), *COMMON), reader.findings
+        node,
+        f"rule {topic}",
+        (topic, *(() if topic in INSIDE else LIMITS_OF.get(topic, LIMITS)), *COMMON),
+        reader.findings,
     )
     if entries is None:
         return None
@@ -151,6 +157,8 @@ def _subject(topic: Topic, entries: Entries, reader: Reader) -> Wanted | None:
             nested = _nested(topic, node, entries, reader)
             span = read_span(nested, reader, Scale(topic, "pH", 14)) if nested else None
             return Wanted(topic, "pH", span) if span else None
+        case "thickness":
+            return _thickness(node, entries, reader)
         case _:
             return _counted(topic, node, entries, reader)
 
@@ -193,8 +201,38 @@ def _covers(topic: Topic, entries: Entries, reader: Reader) -> Wanted | None:
     return Wanted(topic, label, name=" ".join(ordered)) if ordered else None
 
 
+def _thickness(node: Node, entries: Entries, reader: Reader) -> Wanted | None:
+    """Limits in Pa.s or against the base, and the shear they are meant at (1/s unless said)."""
+    nested = _nested("thickness", node, entries, reader)
+    if nested is None:
+        return None
+    shear = _shear(nested, reader)
+    span = read_span(nested, reader, Scale("thickness", "Pa.s"))
+    if span is None or shear is None:
+        return None
+    if span.within_points is not None:
+        fix = 'write "30 % of base", or two limits in Pa.s'
+        reader.findings.add(nested.line("within"), nested.entry, "a part of the base", "points", fix)
+        return None
+    label = "thickness" if shear == 1 else f"thickness at {shear}/s"
+    return Wanted("thickness", label, span, shear=shear)
+
+
+def _shear(nested: Entries, reader: Reader) -> Fraction | None:
+    """Per second; 1 where nothing is said."""
+    text = nested.text("at")
+    if not text:
+        return Fraction(1)
+    read = read_with_unit(text, reader.names.decimal, "/s")
+    value = reader.findings.number(nested.line("at"), nested.entry, read)
+    if value is not None and not value:
+        reader.findings.add(nested.line("at"), nested.entry, "a shear above 0, such as 1/s", shown(text))
+        return None
+    return value
+
+
 def _nested(topic: Topic, node: Node, entries: Entries, reader: Reader) -> Entries | None:
-    return Entries.of(node, entries.entry, LIMITS_OF[topic], reader.findings)
+    return Entries.of(node, entries.entry, INSIDE.get(topic) or LIMITS_OF[topic], reader.findings)
 
 
 def _counted(topic: Topic, node: Node, entries: Entries, reader: Reader) -> Wanted | None:
@@ -332,4 +370,4 @@ def _limit(text: str, line: int, entry: str, reader: Reader, scale: Scale) -> Fr
 
 def measure_of(wanted: Wanted) -> tuple[object, ...]:
     """What a rule measures: a brief's rule replaces its parent's on the same measure."""
-    return (wanted.topic, wanted.of, wanted.over, wanted.name, wanted.phase)
+    return (wanted.topic, wanted.of, wanted.over, wanted.name, wanted.phase, wanted.shear)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection
 from fractions import Fraction
 
+from optimiser.domain.incumbent import Incumbent
 from optimiser.domain.request import Request
 from optimiser.domain.rules import Rule
 from optimiser.lp import names
@@ -24,14 +25,14 @@ def build(
     without: Collection[str] = (),
     elastic: Collection[str] = (),
     lenient: bool = False,
-    ionic: Fraction | None = None,
+    incumbent: Incumbent | None = None,
 ) -> Model:
     """All rows of the request, cost left at zero.
 
     Rules named in `without` are left out; wishes and rules named in `elastic` may be missed by a slack
     `w:<rule>:<side>` in the unit of their limit.
     """
-    scope = Scope(request, lenient, ionic)
+    scope = Scope(request, lenient, incumbent)
     variables, rows = _physics(scope)
     for rule in sorted(request.rules, key=lambda r: r.head.id):
         if rule.head.id in without:

@@ -24,6 +24,7 @@ from optimiser.domain.rules import (
     Rule,
     Share,
     Stock,
+    Thickness,
     UseRange,
 )
 from optimiser.domain.selector import AnyOf, Pick
@@ -31,6 +32,7 @@ from optimiser.lp import names
 from optimiser.lp.acidity import acidity
 from optimiser.lp.reaching import reaches
 from optimiser.lp.scope import HUNDRED, Coefs, Piece, Rows, Scope, binary, merged, scaled
+from optimiser.lp.thickness import thickness
 from optimiser.lp.weights import Side, figure_for, legal_factor, part_of
 
 ONE = Fraction(1)
@@ -59,6 +61,8 @@ def rows_of(rule: Rule, scope: Scope) -> Rows:
             return reaches(rule, scope)
         case Acidity():
             return acidity(rule, scope)
+        case Thickness():
+            return thickness(rule, scope)
         case Cost():
             return Rows((Piece(price(scope), None, rule.high * HUNDRED, "most", HUNDRED),))
         case Newcomers():

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
 
+from optimiser.domain.incumbent import Incumbent
 from optimiser.domain.ingredient import Ingredient
 from optimiser.domain.request import Request, Slot
 from optimiser.lp import names
@@ -21,12 +22,12 @@ class Scope:
     """The request, with the slots of each ingredient at hand.
 
     `lenient` takes assumed numbers at the end that favours the request: what is impossible even so is so.
-    `ionic` writes the pH rows at one ionic strength (mol/kg) instead of three with a cap.
+    `incumbent` is the answer at which rows that are not linear are written; without it, the base.
     """
 
     request: Request
     lenient: bool = False
-    ionic: Fraction | None = None
+    incumbent: Incumbent | None = None
 
     @cached_property
     def slots_of(self) -> dict[str, tuple[Slot, ...]]:
@@ -34,6 +35,22 @@ class Scope:
         for slot in self.request.slots:
             found.setdefault(slot.ingredient, []).append(slot)
         return {name: tuple(slots) for name, slots in found.items()}
+
+    @property
+    def ionic(self) -> Fraction | None:
+        return None if self.incumbent is None else self.incumbent.ionic
+
+    @property
+    def last_shares(self) -> Mapping[str, Fraction]:
+        """Shares by ingredient of the last answer, or of the base."""
+        return self.base_shares if self.incumbent is None else self.incumbent.shares
+
+    @cached_property
+    def base_shares(self) -> dict[str, Fraction]:
+        found: dict[str, Fraction] = {}
+        for slot, share in sorted(self.request.base.items()):
+            found[slot.ingredient] = found.get(slot.ingredient, Fraction(0)) + share
+        return {name: share for name, share in found.items() if name in self.request.ingredients}
 
     def ingredient(self, slot: Slot) -> Ingredient:
         return self.request.ingredients[slot.ingredient]

@@ -101,7 +101,7 @@ def draft(sources: Sources, formula: Formula, brief: Brief, options: Options, da
         options,
         product=replace(formula.product, **dict(brief.product)),
         amounts=amounts,
-        base=Base(amounts, settings.currency, window[1] if window else None),
+        base=Base(amounts, settings.currency, window[1] if window else None, window, sources.constants),
         window=window,
         watery=is_watery(formula, sources.worktable.ingredients),
         day=day or settings.rules_date,

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import assert_never
 
 from optimiser.checks.amounts import Amounts, counted
 from optimiser.checks.measures import cost, middle, unit_of
+from optimiser.checks.thickness import Thick, thickness_of
 from optimiser.domain.rules import (
     Acidity,
     Amount,
@@ -24,8 +25,10 @@ from optimiser.domain.rules import (
     Reaches,
     Rule,
     Share,
+    Thickness,
 )
 from optimiser.domain.selector import Selector
+from optimiser.domain.substance import Substance
 from optimiser.domain.wanted import Span, Wanted
 from optimiser.requests.sentences import first_upper, number, span
 
@@ -39,6 +42,8 @@ class Base:
     amounts: Amounts
     currency: str
     ph_top: Fraction | None = None
+    window: tuple[Fraction, Fraction] | None = None
+    substances: Mapping[str, Substance] = field(default_factory=dict)
 
 
 Settled = tuple[Fraction | None, Fraction | None]
@@ -84,6 +89,8 @@ def rules_from(wanted: Wanted, base: Base, *, origin: str, basis: Basis = "chara
             return tuple(covers(head, group, base.ph_top) for group in wanted.name.split())
         case "reaches_water":
             return tuple(_reaches(head, group, base.ph_top) for group in wanted.name.split())
+        case "thickness":
+            return (_thickness(wanted, head, base),)
         case "cost":
             high = settle(wanted.span, lambda: _base_cost(base))[1] or Fraction(0)
             text = f"Material cost: at most {number(high)} {base.currency} per kg."
@@ -106,6 +113,21 @@ def covers(head: Head, group: str, ph_top: Fraction | None) -> Covers:
     where = f" at pH up to {number(ph_top)}" if ph_top is not None else ""
     text = f"{first_upper(group)} covered on paper{where} by one preservative at or above its own least dose."
     return Covers(replace(head, id=f"{head.id}-{group}", sentence=text, basis=basis), group, ph_top)
+
+
+def _thickness(wanted: Wanted, head: Head, base: Base) -> Thickness:
+    """Limits stay open where they speak of a base whose thickness cannot be told."""
+    told = thickness_of(base.amounts, wanted.shear, base.window, base.substances)
+    at = f" at {number(wanted.shear)}/s"
+    if isinstance(told, Thick):
+        value = told.value
+        low, high = settle(wanted.span, lambda: value)
+        text = f"Thickness: {span(low, high, 'Pa.s')}{at}{_of_base(wanted.span)}."
+        return Thickness(replace(head, sentence=text), low, high, wanted.shear)
+    low, high = wanted.span.low, wanted.span.high
+    asked = span(low, high, "Pa.s") if low is not None or high is not None else "as asked"
+    text = f"Thickness: {asked}{at}{_of_base(wanted.span)}, held by reading."
+    return Thickness(replace(head, sentence=text), low, high, wanted.shear)
 
 
 def _base_cost(base: Base) -> Fraction:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from fractions import Fraction
 
 from optimiser.checks.amounts import Amounts
@@ -32,6 +32,14 @@ def sets_off(request: Request, shares: Mapping[Slot, Fraction]) -> tuple[Remark,
     found += allergen_line(request, base, now)
     found += _front_label(request, before, after)
     found += broken_claims(request, base, now)
+    found += _papers(before, after)
+    found += _tests(request, before, after)
+    found += _money(request, before, after, went)
+    return tuple(found)
+
+
+def _papers(before: Mapping[str, Fraction], after: Mapping[str, Fraction]) -> list[Remark]:
+    found = []
     if before != after:
         found.append(
             Remark(
@@ -40,10 +48,16 @@ def sets_off(request: Request, shares: Mapping[Slot, Fraction]) -> tuple[Remark,
                 "assessor has to look at it again under local law.",
             )
         )
-    if came or went:
+    if set(before) != set(after):
         found.append(
             Remark("notification", "Where products are notified, the entry names the old ingredients.")
         )
+    return found
+
+
+def _tests(request: Request, before: Mapping[str, Fraction], after: Mapping[str, Fraction]) -> list[Remark]:
+    found = []
+    if set(before) != set(after):
         found.append(
             Remark(
                 "stability", "Watch it again for 12 weeks: warm, cold and light, in the pack it is sold in."
@@ -56,12 +70,20 @@ def sets_off(request: Request, shares: Mapping[Slot, Fraction]) -> tuple[Remark,
                 "Preservation or what binds it changed: only a new challenge test shows whether it holds.",
             )
         )
+    came = set(after) - set(before)
     if any(request.ingredients[n].group in ("scent", "acid", "alkali", "salt") for n in came):
         found.append(
             Remark(
                 "pack", "Scents attack soft plastics, acids and salts attack bare metal: try the pack again."
             )
         )
+    return found
+
+
+def _money(
+    request: Request, before: Mapping[str, Fraction], after: Mapping[str, Fraction], went: Iterable[str]
+) -> list[Remark]:
+    found = []
     price = [
         sum((v / 100 * (request.ingredients[n].price_per_kg or ZERO) for n, v in part.items()), ZERO)
         for part in (before, after)
@@ -75,7 +97,7 @@ def sets_off(request: Request, shares: Mapping[Slot, Fraction]) -> tuple[Remark,
         found.append(
             Remark("old stock", f"Left on the shelf without this formula's use: {', '.join(stock)}.")
         )
-    return tuple(found)
+    return found
 
 
 def _amounts(request: Request, shares: Mapping[Slot, Fraction]) -> Amounts:

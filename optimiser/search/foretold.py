@@ -170,5 +170,5 @@ def _names(names: tuple[str, ...]) -> str:
 
 def density_words(will: Density) -> str:
     """Such as "a predicted 1.21 g/ml (1.11 to 1.24)"."""
-    value, low, high = (number(round(end, 2)) for end in (will.value, will.low, will.high))
+    value, low, high = (f"{float(end):.2f}" for end in (will.value, will.low, will.high))
     return f"a predicted {value} g/ml ({low} to {high})"

@@ -6,22 +6,20 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from optimiser.checks.acidity import strength_of
 from optimiser.domain.outcome import Proposal
 from optimiser.domain.request import Request, Slot
-from optimiser.domain.rules import Acidity
 from optimiser.lp import names
 from optimiser.model.rows import Row
 from optimiser.search.grid import on_grid
 from optimiser.search.proposal import dress
-from optimiser.search.stages import NoAnswer, Optimum, optimise
+from optimiser.search.settling import settled
+from optimiser.search.stages import NoAnswer, Optimum, bent, optimise, predicted
 from optimiser.solver.interface import Limits
 
 ONE = Fraction(1)
 Tell = Callable[[str], None]
 OFF_GRID = "possible between the steps, but no formula in whole steps of 0.001 % was found"
-FIRST_STRENGTH = Fraction(1, 10)
-REWRITES = 4
+UNTOLD = "the prediction of the {} cannot settle this"
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +54,8 @@ def search(request: Request, *, alternatives: int = 0, limits: Limits, tell: Tel
         if shares is None:
             if found:
                 break
-            return Search((), False, True, OFF_GRID)
+            why = untold(request)
+            return Search((), False, not why, why or OFF_GRID)
         proposal = dress(request, shares, optimum.stages)
         if found and _too_far(proposal, found[0], request):
             break
@@ -70,26 +69,23 @@ def _found(
 ) -> tuple[Optimum | NoAnswer, dict[Slot, Fraction] | None]:
     """The optimum and its shares on the grid.
 
-    Where the rows of a predicted pH leave nothing, they are written again at the ionic strength of the last
-    answer, a few times; the judge decides.
+    Where rows are right at one answer only, or those of a predicted pH leave nothing, they are written again
+    at the last answer, a few times; the judge decides.
     """
-    optimum = optimise(request, limits, cuts)
-    if isinstance(optimum, Optimum):
-        tell("putting it on the grid and judging it")
-        return optimum, on_grid(request, optimum, limits)
-    if not optimum.infeasible or not any(isinstance(r, Acidity) and r.predicted for r in request.rules):
-        return optimum, None
-    ionic = FIRST_STRENGTH
-    for _ in range(REWRITES):
-        tell("writing the pH rows at the strength of the last answer")
-        again = optimise(request, limits, cuts, ionic)
-        if isinstance(again, NoAnswer):
-            break
-        shares = on_grid(request, again, limits)
-        if shares is not None:
-            return again, shares
-        ionic = strength_of(request, {slot: again.values[names.share(slot)] for slot in request.slots})
-    return optimum, None
+    first = optimise(request, limits, cuts)
+    if not any(bent(rule) for rule in request.rules):
+        if isinstance(first, Optimum):
+            tell("putting it on the grid and judging it")
+            return first, on_grid(request, first, limits)
+        if not first.infeasible or not any(predicted(rule) for rule in request.rules):
+            return first, None
+    return settled(request, first, limits, cuts, tell)
+
+
+def untold(request: Request) -> str:
+    """Which prediction stands in the way of an answer, in words; nothing where none can."""
+    names = sorted({type(rule).__name__.lower() for rule in request.rules if bent(rule)})
+    return UNTOLD.format(" and of the ".join(names)) if names else ""
 
 
 def _departure(proposal: Proposal) -> Fraction:

@@ -6,8 +6,9 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
+from optimiser.domain.incumbent import Incumbent
 from optimiser.domain.request import Request
-from optimiser.domain.rules import Acidity
+from optimiser.domain.rules import Acidity, Rule, Thickness
 from optimiser.lp.aims import Objective, objectives, wish_cost
 from optimiser.lp.build import build
 from optimiser.model.rows import Model, Row, Var
@@ -47,15 +48,25 @@ class NoAnswer:
     why: str
 
 
+def predicted(rule: Rule) -> bool:
+    """Whether the judge has a full model where the rows have a straight line."""
+    return isinstance(rule, Acidity | Thickness) and rule.predicted
+
+
+def bent(rule: Rule) -> bool:
+    """Whether the rows are right at one answer only and have to be written again at the next."""
+    return isinstance(rule, Thickness) and rule.predicted
+
+
 def optimise(
-    request: Request, limits: Limits, cuts: Iterable[Row] = (), ionic: Fraction | None = None
+    request: Request, limits: Limits, cuts: Iterable[Row] = (), incumbent: Incumbent | None = None
 ) -> Optimum | NoAnswer:
     """All stages of the request; `cuts` are further rows (alternatives).
 
-    `ionic` writes predicted pH windows at one ionic strength (mol/kg) instead of three.
+    `incumbent` is the answer at which rows that are not linear are written; without it, the base.
     """
     cuts = tuple(cuts)
-    model = build(request, ionic=ionic).with_rows(cuts)
+    model = build(request, incumbent=incumbent).with_rows(cuts)
     values: Mapping[str, float] = {}
     results: list[StageResult] = []
     for objective in objectives(request):
@@ -107,8 +118,8 @@ def _result(objective: Objective, answer: Solution) -> StageResult:
 
 
 def _outer_bound(result: StageResult, request: Request, cuts: tuple[Row, ...], limits: Limits) -> StageResult:
-    """Where rows are stricter than the judge (a predicted pH), the bound comes from rows that are not."""
-    if not any(isinstance(rule, Acidity) and rule.predicted for rule in request.rules):
+    """Where rows are stricter than the judge (a prediction), the bound comes from rows that are not."""
+    if not any(predicted(rule) for rule in request.rules):
         return result
     model = _extended(build(request, lenient=True).with_rows(cuts), result.objective)
     answer = solve(model.with_cost(_cost_of(result.objective, request, model)), limits=limits)

@@ -9,10 +9,13 @@ from optimiser.checks import measures
 from optimiser.checks.acidity import reach_of
 from optimiser.checks.amounts import Amounts
 from optimiser.checks.free import UNIT, free_doses
+from optimiser.checks.thickness import UNIT as THICK
+from optimiser.checks.thickness import Thick, thickness_of
 from optimiser.domain.outcome import Measure, RoleAnswer
 from optimiser.domain.request import Request, Slot
-from optimiser.domain.rules import Level, Mean, Share
+from optimiser.domain.rules import Level, Mean, Share, Thickness
 from optimiser.requests.carried import name_of
+from optimiser.requests.sentences import number
 from optimiser.search.foretold import foretold
 
 Shares = Mapping[Slot, Fraction]
@@ -59,6 +62,7 @@ def measured(request: Request, shares: Shares) -> tuple[Measure, ...]:
         found.append(Measure(name, measures.middle(what, base), measures.middle(what, now), unit, low, high))
     found += _acidities(request, base, now)
     found += _reaching(request, base, now)
+    found += _thicknesses(request, base, now)
     found += foretold(request, base, now, {measure.name for measure in found})
     found.append(Measure("cost", measures.cost(base), measures.cost(now), f"{request.currency}/kg"))
     return tuple(found)
@@ -93,6 +97,19 @@ def _reaching(request: Request, base: Amounts, now: Amounts) -> list[Measure]:
             name = f"{will.ingredient.name} free against {group}, predicted"
             before = _two(was.value) if was is not None else None
             found.append(Measure(name, before, _two(will.value), UNIT, _two(will.low), _two(will.high)))
+    return found
+
+
+def _thicknesses(request: Request, base: Amounts, now: Amounts) -> list[Measure]:
+    """Predicted thickness at each shear a rule speaks of, with its range by the data."""
+    found = []
+    for shear in sorted({rule.shear for rule in request.rules if isinstance(rule, Thickness)}):
+        was, will = (thickness_of(it, shear, request.ph_window, request.substances) for it in (base, now))
+        if isinstance(will, Thick):
+            before = _two(was.value) if isinstance(was, Thick) else None
+            ends = (None if end is None else _two(end) for end in (will.low, will.high))
+            name = f"thickness at {number(shear)}/s, predicted"
+            found.append(Measure(name, before, _two(will.value), THICK, *ends))
     return found
 
 

@@ -1,0 +1,102 @@
+"""Solves again at the last answer where rows are right at one answer only."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from fractions import Fraction
+
+from optimiser.checks.acidity import strength_of
+from optimiser.domain.incumbent import Incumbent
+from optimiser.domain.request import Request, Slot
+from optimiser.domain.rules import Acidity
+from optimiser.lp import names
+from optimiser.model.rows import Row
+from optimiser.science.body import factors_of
+from optimiser.search.grid import on_grid
+from optimiser.search.stages import NoAnswer, Optimum, bent, optimise
+from optimiser.solver.interface import Limits
+
+FIRST_STRENGTH = Fraction(1, 10)
+REWRITES = 5
+NEAR = Fraction(1, 1000)
+"""Factors this near to those the rows were written with are the same."""
+Tell = Callable[[str], None]
+Found = tuple[Optimum | NoAnswer, dict[Slot, Fraction] | None]
+
+
+def settled(
+    request: Request, first: Optimum | NoAnswer, limits: Limits, cuts: list[Row], tell: Tell
+) -> Found:
+    """The first answer at which the rows are right and that the judge accepts on the grid."""
+    last: Optimum | NoAnswer = first
+    written, at = _start(request, first, limits, cuts)
+    if at is None:
+        return first, None
+    bends = any(bent(rule) for rule in request.rules)
+    for _ in range(REWRITES):
+        if isinstance(last, Optimum) and (not bends or same(request, written, at)):
+            tell("putting it on the grid and judging it")
+            shares = on_grid(request, last, limits)
+            if shares is not None:
+                return last, shares
+        tell("writing the rows at the last answer")
+        again = optimise(request, limits, cuts, at)
+        written = at
+        if isinstance(again, Optimum):
+            last, at = again, answer_of(request, again, at.ionic)
+        elif at.ionic is None and again.infeasible and _acid(request):
+            at = replace(at, ionic=FIRST_STRENGTH)
+        else:
+            break
+    if isinstance(last, Optimum):
+        return last, on_grid(request, last, limits)
+    return first, None
+
+
+def _start(
+    request: Request, first: Optimum | NoAnswer, limits: Limits, cuts: list[Row]
+) -> tuple[Incumbent | None, Incumbent | None]:
+    """(where the first rows were written, where to write the next); the second None where nothing helps.
+
+    Where the first rows leave nothing, an answer without the rules that bend shows where to write them.
+    """
+    base: dict[str, Fraction] = {}
+    for slot, share in request.base.items():
+        base[slot.ingredient] = base.get(slot.ingredient, Fraction(0)) + share
+    own = Incumbent({name: share for name, share in base.items() if name in request.ingredients})
+    if isinstance(first, Optimum):
+        return own, answer_of(request, first, None)
+    if not first.infeasible:
+        return None, None
+    if not any(bent(rule) for rule in request.rules):
+        return own, replace(own, ionic=FIRST_STRENGTH)
+    straight = replace(request, rules=tuple(rule for rule in request.rules if not bent(rule)))
+    free = optimise(straight, limits, cuts)
+    if isinstance(free, Optimum):
+        return own, answer_of(request, free, None)
+    return own, replace(own, ionic=FIRST_STRENGTH) if free.infeasible and _acid(request) else None
+
+
+def _acid(request: Request) -> bool:
+    return any(isinstance(rule, Acidity) and rule.predicted for rule in request.rules)
+
+
+def answer_of(request: Request, answer: Optimum, ionic: Fraction | None) -> Incumbent:
+    """The answer as the place to write rows at; its ionic strength where the pH is written at one."""
+    shares = {slot: answer.values[names.share(slot)] for slot in request.slots}
+    total: dict[str, Fraction] = {}
+    for slot, share in shares.items():
+        total[slot.ingredient] = total.get(slot.ingredient, Fraction(0)) + Fraction(str(round(share, 6)))
+    there = {name: share for name, share in total.items() if share > 0}
+    return Incumbent(there, None if ionic is None else strength_of(request, shares))
+
+
+def same(request: Request, one: Incumbent | None, other: Incumbent) -> bool:
+    """Whether rows written at both would be the same, as far as it matters."""
+    if one is None or one.ionic != other.ionic:
+        return False
+    if not any(bent(rule) for rule in request.rules):
+        return True
+    a, b = (factors_of(at.shares, request.ingredients, request.substances) for at in (one, other))
+    return abs(a.times - b.times) <= NEAR * a.times and abs(a.salt - b.salt) <= NEAR * max(a.salt, NEAR)
