@@ -35,8 +35,10 @@ from optimiser.domain.rules import (
     Needs,
     Newcomers,
     Ratio,
+    Reaches,
     Rule,
     Stock,
+    Thickness,
     UseRange,
 )
 from optimiser.domain.selector import AnyOf, Pick
@@ -60,6 +62,8 @@ OTHER_RULES: tuple[Rule, ...] = (
     LineCount(Head("k", "Lines."), 12),
     Clash(Head("x", "Never."), CLAY, OIL),
     Needs(Head("d", "Needs."), CLAY, F(1, 2), OIL, F(2)),
+    Reaches(Head("w", "Reaches."), "yeast", F(5)),
+    Thickness(Head("t", "Thick."), F(20), None, F(10)),
     Stock(Head("s", "Shelf."), {"kaolin": F(3), "glycerin": F(100)}),
 )
 

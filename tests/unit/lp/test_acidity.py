@@ -7,6 +7,7 @@ from fractions import Fraction
 
 import pytest
 
+from optimiser.domain.incumbent import Incumbent
 from optimiser.domain.request import Slot
 from optimiser.domain.rules import Acidity
 from optimiser.lp.build import build
@@ -37,7 +38,7 @@ def test_strict_rows_stand_at_three_strengths_with_their_limits_and_lenient_ones
 
 def test_at_one_strength_there_is_one_pair_of_rows_and_no_cap() -> None:
     asked = world([window("4.5", "5.5", ["citric"])], dosed={"citric": "3"})
-    found = set(rows_of(build(asked, ionic=fr("0.08")), "test#ph"))
+    found = set(rows_of(build(asked, incumbent=Incumbent({}, fr("0.08"))), "test#ph"))
     assert found == {"adjuster", "foot-1", "top-1", "glycols", "water"}
 
 
