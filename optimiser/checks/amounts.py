@@ -57,15 +57,15 @@ def counted(selector: Selector, ingredient: Ingredient) -> Counted:
 
 
 def _substance(name: str, ingredient: Ingredient) -> Counted:
-    if name.lower() == ingredient.inci.lower():
+    low = high = Fraction(0)
+    listed = False
+    for part in ingredient.composition or ():
+        if part.substance.lower() == name.lower():
+            low, high, listed = low + part.low / 100, high + part.high / 100, True
+    if not listed and name.lower() == ingredient.inci.lower():
         return Counted(Fraction(1), Fraction(1))
     if ingredient.composition is None:
         return Counted(Fraction(0), Fraction(1))
-    low = high = Fraction(0)
-    for part in ingredient.composition:
-        if part.substance.lower() == name.lower():
-            low += part.low / 100
-            high += part.high / 100
     return Counted(low, high)
 
 

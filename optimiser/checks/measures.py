@@ -61,10 +61,11 @@ def unit_of(of: Share | Level | Mean) -> str:
 
 def counted_by_law(rule: Legal, ingredient: Ingredient) -> Fraction:
     """Grams the law counts in one gram: every part at its highest content, times its factor."""
-    for substance, factor in rule.members:
-        if substance.lower() == ingredient.inci.lower():
-            return factor
     total = ZERO
+    listed = {part.substance.lower() for part in ingredient.composition or ()}
+    for substance, factor in rule.members:
+        if substance.lower() == ingredient.inci.lower() and substance.lower() not in listed:
+            return factor
     for part in ingredient.composition or ():
         for substance, factor in rule.members:
             if part.substance.lower() == substance.lower():

@@ -30,12 +30,12 @@ def part_of(selector: Selector, ingredient: Ingredient, side: Side) -> Fraction:
 
 def _substance_part(ingredient: Ingredient, substance: str, side: Side) -> Fraction:
     wanted = substance.casefold()
-    if wanted == ingredient.inci.casefold():
+    parts = [p for p in ingredient.composition or () if p.substance.casefold() == wanted]
+    if parts:
+        return sum(((p.high if side == "high" else p.low) for p in parts), ZERO) / 100
+    if wanted == ingredient.inci.casefold() or (ingredient.composition is None and side == "high"):
         return ONE
-    if ingredient.composition is None:
-        return ONE if side == "high" else ZERO
-    parts = [p for p in ingredient.composition if p.substance.casefold() == wanted]
-    return sum(((p.high if side == "high" else p.low) for p in parts), ZERO) / 100
+    return ZERO
 
 
 def figure_for(figure: Figure, side: Side, *, at_worst: bool, lenient: bool) -> Fraction:
@@ -50,10 +50,8 @@ def figure_for(figure: Figure, side: Side, *, at_worst: bool, lenient: bool) -> 
 def legal_factor(ingredient: Ingredient, members: tuple[tuple[str, Fraction], ...]) -> Fraction:
     """Grams counted by the law in one gram of the ingredient, at the highest content."""
     factors = {name.casefold(): factor for name, factor in members}
-    whole = factors.get(ingredient.inci.casefold())
-    if whole is not None:
-        return whole
-    if ingredient.composition is None:
-        return ZERO
-    parts = ingredient.composition
+    parts = ingredient.composition or ()
+    own = ingredient.inci.casefold()
+    if own in factors and all(p.substance.casefold() != own for p in parts):
+        return factors[own]
     return sum((p.high * factors.get(p.substance.casefold(), ZERO) for p in parts), ZERO) / 100

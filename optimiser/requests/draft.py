@@ -32,6 +32,22 @@ class Sources:
     vocabulary: Vocabulary
     limits: tuple[LimitRow, ...]
     substances: Mapping[str, Substance] = field(default_factory=dict)
+    picked: dict[Product, Picked] = field(default_factory=dict, compare=False, repr=False)
+
+    def limits_for(self, product: Product) -> Picked:
+        """Limits in force for a product on the worktable's day; picked once a product."""
+        if product not in self.picked:
+            settings = self.worktable.settings
+            self.picked[product] = pick(
+                self.limits,
+                jurisdiction=settings.jurisdiction,
+                on=settings.rules_date,
+                use=product.use,
+                area=product.area,
+                age=product.age,
+                form=product.form,
+            )
+        return self.picked[product]
 
     @property
     def constants(self) -> dict[str, Substance]:
@@ -69,16 +85,7 @@ class Draft:
 
     def limits(self, product: Product | None = None) -> Picked:
         """Limits in force for the product (as it will be, unless another is given)."""
-        settings, product = self.sources.worktable.settings, product or self.product
-        return pick(
-            self.sources.limits,
-            jurisdiction=settings.jurisdiction,
-            on=settings.rules_date,
-            use=product.use,
-            area=product.area,
-            age=product.age,
-            form=product.form,
-        )
+        return self.sources.limits_for(product or self.product)
 
     def on_shelf(self) -> dict[str, Fraction]:
         """Grams of each ingredient in lots that are in date."""

@@ -44,11 +44,13 @@ def predict_ph(
         return Predicted(
             asked, slots, aside, tuple(Remark(name, _told(name, why, made)) for name, why in gaps)
         )
-    outside = _outside(made, dosed)
+    outside = _outside(made, dosed) or _soap(made)
     if outside:
         text = f"{outside}. So the pH is not predicted; the reading at the table decides."
         return Predicted(asked, slots, aside, (Remark("pH", text),))
-    unknown = dict(_gaps(sorted({s.ingredient for s in slots} - made.formula.ingredients), made))
+    newcomers = sorted({s.ingredient for s in slots} - made.formula.ingredients)
+    unknown = dict(_gaps(newcomers, made))
+    unknown |= {name: "with what is there it turns to soap" for name in newcomers if _makes_soap(name, made)}
     more = tuple(
         SetAside(name, f"its charge is not known, so no pH could be predicted: {why}")
         for name, why in unknown.items()
@@ -58,6 +60,21 @@ def predict_ph(
         tuple(slot for slot in slots if slot.ingredient not in unknown),
         tuple(sorted((*aside, *more), key=lambda item: item.ingredient)),
     )
+
+
+def _soap(made: Draft) -> str:
+    """Fatty acid beside alkali turns to soap, which the charge balance does not hold."""
+    groups = {one.group for one in made.amounts.present}
+    if "fatty-acid" in groups and "alkali" in groups:
+        return "Fatty acid beside alkali turns to soap, which the prediction does not hold"
+    return ""
+
+
+def _makes_soap(name: str, made: Draft) -> bool:
+    """A newcomer that would bring the other half of a soap."""
+    groups = {one.group for one in made.amounts.present}
+    halves = {"fatty-acid": "alkali", "alkali": "fatty-acid"}
+    return halves.get(made.ingredients[name].group) in groups
 
 
 def _predicted(rule: Acidity, made: Draft, dosed: tuple[str, ...]) -> Acidity:
