@@ -79,7 +79,7 @@ def test_a_neutral_substance_of_their_own_brings_nothing(tmp_path: Path) -> None
         ("Lilac Acid,,100,5,4,,-1,,invented", "strongest"),
         ("Lilac Acid,,100,,5,,-1,,invented", "strongest"),
         ("Lilac Acid,,0,5,,,-1,,invented", "molar mass above nought"),
-        ("Lilac Acid,,-3,5,,,-1,,invented", "molar mass"),
+        ("Lilac Acid,,-3,5,,,-1,,invented", "molar_mass"),
         ("Lilac Acid,,100,5,,,-0.5,,invented", "whole number of charges"),
         ("Lilac Acid,,heavy,5,,,-1,,invented", "heavy"),
         ("Lilac Acid,,100,5,,,-1,,", "source"),

@@ -1,0 +1,129 @@
+"""When a pH window is predicted, and what is then asked of the lines that may come."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from optimiser.domain.request import Request
+from optimiser.domain.rules import Acidity
+from tests.workflows.desk import FLAGSHIP, F, asked, changed, copied, demo, line_of, proposed, put, table_in
+
+PH = "name: A window\ntargets:\n  - ph: {between: [4.5, 6.5]}\n    name: Window\n"
+
+
+def window(request: Request) -> Acidity:
+    (rule,) = [rule for rule in request.rules if isinstance(rule, Acidity)]
+    return rule
+
+
+def dropped(folder: Path, start: str) -> None:
+    """Takes the one line of properties.csv that begins so out."""
+    old = line_of((folder / "properties.csv").read_text(encoding="utf-8"), start)
+    changed(folder, "properties.csv", lambda text: text.replace(old + "\n", ""))
+
+
+def test_the_flagship_s_window_is_predicted_with_its_own_adjuster() -> None:
+    _, request = proposed(demo(), FLAGSHIP)
+    rule = window(request)
+    assert rule.predicted
+    assert rule.adjusters == ("citric-acid-20",)
+    assert not [remark for remark in request.by_hand if "not predicted" in remark.text]
+
+
+def test_acid_preservatives_in_the_base_make_it_a_matter_of_safety() -> None:
+    assert window(proposed(demo(), FLAGSHIP)[1]).head.basis == "safety"
+    _, request = proposed(demo(), "aloe-gel-mask", leave_out=())
+    assert not any(isinstance(rule, Acidity) for rule in request.rules)
+
+
+def test_without_an_acid_preservative_it_stays_what_it_was(tmp_path: Path) -> None:
+    folder = copied(tmp_path)
+    put(folder, "briefs/a-window.yaml", PH)
+    _, request = proposed(table_in(folder), "aloe-gel-mask", "a-window")
+    rule = window(request)
+    assert rule.predicted
+    assert rule.head.basis == "character"
+    assert not rule.head.at_worst
+
+
+def test_a_wish_is_predicted_but_stays_a_wish(tmp_path: Path) -> None:
+    folder = copied(tmp_path)
+    put(folder, "briefs/a-window.yaml", PH.replace("name: Window", "name: Window\n    wish: 1"))
+    _, request = proposed(table_in(folder), "aloe-gel-mask", "a-window")
+    rule = window(request)
+    assert rule.predicted
+    assert rule.head.rank == 1
+    assert rule.head.basis == "wish"
+
+
+def test_a_gap_in_the_base_leaves_the_window_to_the_reading_and_says_so(tmp_path: Path) -> None:
+    folder = copied(tmp_path)
+    dropped(folder, "kaolin,buffer_slope,")
+    _, request = proposed(table_in(folder), FLAGSHIP)
+    rule = window(request)
+    assert not rule.predicted
+    assert rule.adjusters == ()
+    (remark,) = [one for one in request.by_hand if one.about == "kaolin"]
+    assert "buffer_slope" in remark.text
+    assert "the reading at the table decides" in remark.text
+
+
+def test_a_newcomer_whose_charge_is_not_known_is_set_aside_and_says_why(tmp_path: Path) -> None:
+    _, before = proposed(demo(), FLAGSHIP)
+    assert "white-illite" in before.ingredients
+    folder = copied(tmp_path)
+    dropped(folder, "white-illite,buffer_slope,")
+    _, request = proposed(table_in(folder), FLAGSHIP)
+    assert window(request).predicted
+    assert "white-illite" not in request.ingredients
+    (why,) = [item.reason for item in request.set_aside if item.ingredient == "white-illite"]
+    assert why.startswith("its charge is not known")
+
+
+def test_without_a_window_nobody_is_set_aside_for_it(tmp_path: Path) -> None:
+    folder = copied(tmp_path)
+    dropped(folder, "white-illite,buffer_slope,")
+    _, request = proposed(table_in(folder), "aloe-gel-mask")
+    assert not [item for item in request.set_aside if "charge is not known" in item.reason]
+
+
+def test_a_base_outside_what_can_be_predicted_is_held_by_reading(tmp_path: Path) -> None:
+    folder = copied(tmp_path)
+    put(folder, "briefs/a-window.yaml", PH)
+    changed(
+        folder,
+        "formulas/aloe-gel-mask.yaml",
+        lambda text: text.replace("propanediol: 8 %", "propanediol: 20 %"),
+    )
+    _, request = proposed(table_in(folder), "aloe-gel-mask", "a-window")
+    assert not window(request).predicted
+    (remark,) = [one for one in request.by_hand if one.about == "pH"]
+    assert "glycols" in remark.text
+    assert "the reading at the table decides" in remark.text
+
+
+def test_what_takes_the_adjuster_s_place_is_dosed_too() -> None:
+    proposal, request = proposed(demo(), FLAGSHIP, leave_out=("citric-acid-20",))
+    rule = window(request)
+    assert rule.predicted
+    dosed = {line.ingredient for line in proposal.lines if line.dosed}
+    assert dosed
+    assert dosed <= set(rule.adjusters)
+    assert dosed <= {slot.ingredient for slot in request.dosed}
+    assert {request.ingredients[name].group for name in dosed} <= {"acid", "alkali"}
+
+
+def test_while_the_adjuster_stays_no_other_acid_may_come() -> None:
+    _, request = proposed(demo(), FLAGSHIP)
+    assert {s.ingredient for s in request.dosed} == {"citric-acid-20"}
+    assert not {
+        name
+        for name, one in request.ingredients.items()
+        if one.group in ("acid", "alkali") and name != "citric-acid-20"
+    }
+
+
+def test_the_answer_is_about_the_same_request_when_asked_again() -> None:
+    one, two = asked(demo(), FLAGSHIP), asked(demo(), FLAGSHIP)
+    assert window(one.request) == window(two.request)
+    assert window(one.request).low == F("4.5")
