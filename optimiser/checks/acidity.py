@@ -33,6 +33,10 @@ def judge_acidity(rule: Acidity, amounts: Amounts, request: Request) -> Verdict:
     """Whether some dose reaches the window for every value in the data; without data: is one there?"""
     able = [i.name for i in amounts.present if any(role in i.roles for role in ROLES)]
     by_reading = f"set by reading, with {', '.join(able)}" if able else "no line to adjust with"
+    apart = [o for o in _musts(rule, request) if o.low > rule.high or o.high < rule.low]
+    if apart:
+        note = f"no one reading lies in this window and also in: {apart[0].head.sentence}"
+        return Verdict(rule, False, None, rule.low, rule.high, "pH", None, note)
     if not rule.predicted:
         return Verdict(rule, bool(able), None, rule.low, rule.high, "pH", None, by_reading)
     reach = reach_of(rule.adjusters, amounts, request)
@@ -47,6 +51,12 @@ def judge_acidity(rule: Acidity, amounts: Amounts, request: Request) -> Verdict:
     met = margin >= 0 and (bool(able) or not rule.adjusters)
     value = None if rule.adjusters else Fraction(repr(round(reach.acid.ph or 0.0, 2)))
     return Verdict(rule, met, value, rule.low, rule.high, "pH", margin, in_words(reach, bool(rule.adjusters)))
+
+
+def _musts(rule: Acidity, request: Request) -> list[Acidity]:
+    """The other pH windows that must hold."""
+    every = (o for o in request.rules if isinstance(o, Acidity) and o.head.id != rule.head.id)
+    return [other for other in every if other.head.rank is None]
 
 
 def reach_of(adjusters: tuple[str, ...], amounts: Amounts, request: Request) -> Reach | None:

@@ -10,6 +10,7 @@ from optimiser.checks import measures
 from optimiser.checks.acidity import judge_acidity
 from optimiser.checks.amounts import Amounts, counted
 from optimiser.checks.free import judge_reaches
+from optimiser.checks.free_liquid import judge_free_liquid
 from optimiser.checks.thickness import judge_thickness
 from optimiser.domain.outcome import Verdict
 from optimiser.domain.request import GRID, Request, Slot
@@ -20,6 +21,7 @@ from optimiser.domain.rules import (
     Clash,
     Cost,
     Covers,
+    FreeLiquid,
     Head,
     Legal,
     Level,
@@ -93,10 +95,8 @@ def verdict_on(rule: Rule, amounts: Amounts, request: Request) -> Verdict:
             return _covers(rule, amounts)
         case Reaches():
             return judge_reaches(rule, amounts, request)
-        case Acidity():
-            return judge_acidity(rule, amounts, request)
-        case Thickness():
-            return judge_thickness(rule, amounts, request)
+        case Acidity() | Thickness() | FreeLiquid():
+            return _predicted(rule, amounts, request)
         case Cost():
             return _cost(rule, amounts, f"{request.currency}/kg")
         case Newcomers():
@@ -109,6 +109,18 @@ def verdict_on(rule: Rule, amounts: Amounts, request: Request) -> Verdict:
             return _needs(rule, amounts)
         case Stock():
             return _stock(rule, amounts)
+        case _:
+            assert_never(rule)
+
+
+def _predicted(rule: Acidity | Thickness | FreeLiquid, amounts: Amounts, request: Request) -> Verdict:
+    match rule:
+        case Acidity():
+            return judge_acidity(rule, amounts, request)
+        case Thickness():
+            return judge_thickness(rule, amounts, request)
+        case FreeLiquid():
+            return judge_free_liquid(rule, amounts)
         case _:
             assert_never(rule)
 

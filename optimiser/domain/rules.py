@@ -171,6 +171,17 @@ class Thickness:
 
 
 @dataclass(frozen=True, slots=True)
+class FreeLiquid:
+    """Liquid left after the powders have drunk, in % of the formula: water and polyols, or (`oily`) oils."""
+
+    head: Head
+    low: Fraction | None = None
+    high: Fraction | None = None
+    oily: bool = False
+    predicted: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class Cost:
     """Material cost in the worktable's currency per kg."""
 
@@ -235,6 +246,7 @@ Rule = (
     | Reaches
     | Acidity
     | Thickness
+    | FreeLiquid
     | Cost
     | Newcomers
     | LineCount

@@ -18,6 +18,7 @@ Topic = Literal[
     "covers",
     "reaches_water",
     "thickness",
+    "free_liquid",
     "cost",
     "newcomers",
     "lines",

@@ -13,6 +13,7 @@ from optimiser.domain.rules import (
     Absent,
     Amount,
     Cost,
+    FreeLiquid,
     Level,
     LineCount,
     Mean,
@@ -32,7 +33,7 @@ from optimiser.search.propose import search
 from optimiser.solver.interface import Limits, Outcome
 from optimiser.solver.pulp_backend import solve
 
-Sided = Share | Level | Mean | Amount | Ratio | Thickness
+Sided = Share | Level | Mean | Amount | Ratio | Thickness | FreeLiquid
 ZERO, ONE = Fraction(0), Fraction(1)
 NEVER = ("law", "physics", "safety")
 STEPS_OF_ONE_MORE, STEPS_OF_GIVING_UP = Fraction(10), Fraction(100)
@@ -129,7 +130,7 @@ def _limit_of(rule: Rule) -> Fraction | None:
 
 def _cures(request: Request, rule: Rule, limits: Limits) -> list[_Cure]:
     match rule:
-        case Share() | Level() | Mean() | Amount() | Cost() | Newcomers() | LineCount():
+        case Share() | Level() | Mean() | Amount() | FreeLiquid() | Cost() | Newcomers() | LineCount():
             return _by_slack(request, rule, limits)
         case Ratio() | Thickness():
             return _by_trying(request, rule, limits)
@@ -161,7 +162,7 @@ def _musts(request: Request, *, elastic: str = "", without: str = "") -> Model:
 
 
 def _moved(rule: Rule, low_by: Fraction, high_by: Fraction) -> Rule:
-    if isinstance(rule, Share | Level | Mean | Amount):
+    if isinstance(rule, Share | Level | Mean | Amount | FreeLiquid):
         low = rule.low if rule.low is None or not low_by else _outward(rule.low - low_by, down=True)
         high = rule.high if rule.high is None or not high_by else _outward(rule.high + high_by, down=False)
         return replace(rule, low=low, high=high)

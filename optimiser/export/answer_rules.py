@@ -16,6 +16,7 @@ from optimiser.domain.rules import (
     Clash,
     Cost,
     Covers,
+    FreeLiquid,
     Legal,
     Level,
     LineCount,
@@ -86,6 +87,8 @@ def _limits(rule: Rule, currency: str) -> Limits:
             return rule.low, rule.high, "pH", {}
         case Thickness():
             return rule.low, rule.high, "Pa.s", {"shear": quantity(rule.shear, "1/s")}
+        case FreeLiquid():
+            return rule.low, rule.high, "%", {"liquid": "oil" if rule.oily else "water"}
         case Cost():
             return None, rule.high, f"{currency}/kg", {}
         case Newcomers() | LineCount():

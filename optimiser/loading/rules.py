@@ -25,6 +25,7 @@ TOPICS: tuple[Topic, ...] = (
     "covers",
     "reaches_water",
     "thickness",
+    "free_liquid",
     "cost",
     "newcomers",
     "lines",
@@ -36,12 +37,16 @@ LIMITS_OF: dict[str, tuple[str, ...]] = {
     "ph": ("between",),
     "covers": (),
     "reaches_water": (),
+    "free_liquid": ("at_least", "at_most", "between"),
     "cost": ("at_most",),
     "newcomers": ("at_most",),
     "lines": ("at_most",),
     "ratio": ("at_least", "at_most", "between"),
 }
-INSIDE: dict[str, tuple[str, ...]] = {"thickness": (*LIMITS, "at")}
+INSIDE: dict[str, tuple[str, ...]] = {
+    "thickness": (*LIMITS, "at"),
+    "free_liquid": ("at_least", "at_most", "between"),
+}
 """Topics whose limits stand inside their own braces, with the words allowed there."""
 HIGHEST = {"share": 100, "keep": 100, "ph": 14}
 _OF_BASE = re.compile(r"(.+?)(?:\s+of\s+base)", re.IGNORECASE)
@@ -157,6 +162,10 @@ def _subject(topic: Topic, entries: Entries, reader: Reader) -> Wanted | None:
             nested = _nested(topic, node, entries, reader)
             span = read_span(nested, reader, Scale(topic, "pH", 14)) if nested else None
             return Wanted(topic, "pH", span) if span else None
+        case "free_liquid":
+            nested = _nested(topic, node, entries, reader)
+            span = read_span(nested, reader, Scale(topic, "%", 100)) if nested else None
+            return Wanted(topic, "free liquid", span) if span else None
         case "thickness":
             return _thickness(node, entries, reader)
         case _:

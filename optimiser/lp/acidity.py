@@ -18,6 +18,7 @@ from optimiser.domain.selector import AnyOf, Pick
 from optimiser.lp import names
 from optimiser.lp.scope import Coefs, Piece, Rows, Scope
 from optimiser.lp.weights import part_of
+from optimiser.model.rows import Var
 from optimiser.science.acidity import LEAST_WATER, MOST_GLYCOL
 from optimiser.science.acidity_rows import (
     MOST_CAP,
@@ -47,15 +48,27 @@ def acidity(rule: Acidity, scope: Scope) -> Rows:
     """By reading alone: some line to adjust with. Predicted: the charge rows as well."""
     able = [i for i, one in sorted(scope.request.ingredients.items()) if part_of(ADJUSTERS, one, "low")]
     there = Piece({names.used(i): ONE for i in able if i in scope.slots_of}, ONE, None, "adjuster", None)
+    read, reading = _one_reading(rule, scope)
     if not rule.predicted:
-        return Rows((there,))
+        return Rows((there, *read), reading)
     profiles = _known(scope)
     pieces = [] if scope.lenient else [*_capped(rule, scope, profiles), *_trusted(scope, profiles)]
     for name, foot, top in _levels(rule, scope):
         at_foot, at_top = _dosed(rule, foot, max), _dosed(rule, top, min)
         pieces.append(Piece(_charges(scope, profiles, at_foot), ZERO, None, f"foot-{name}", None))
         pieces.append(Piece(_charges(scope, profiles, at_top), None, ZERO, f"top-{name}", None))
-    return Rows((there, *pieces) if rule.adjusters else tuple(pieces))
+    return Rows((there, *read, *pieces) if rule.adjusters else (*read, *pieces), reading)
+
+
+def _one_reading(rule: Acidity, scope: Scope) -> tuple[tuple[Piece, ...], tuple[Var, ...]]:
+    """Where several windows are asked, one reading has to lie in all of them."""
+    if sum(isinstance(other, Acidity) for other in scope.request.rules) < 2:
+        return (), ()
+    pieces = (
+        Piece({names.READING: ONE}, rule.low, None, "reading-least"),
+        Piece({names.READING: ONE}, None, rule.high, "reading-most"),
+    )
+    return pieces, (Var(names.READING, ZERO, Fraction(14), "C", "pH as read"),)
 
 
 def _known(scope: Scope) -> dict[str, ChargeProfile]:

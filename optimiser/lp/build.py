@@ -43,7 +43,7 @@ def build(
         rows += more_rows
     return Model(
         name=request.name,
-        vars=tuple(sorted(variables, key=lambda v: v.name)),
+        vars=tuple(sorted(dict.fromkeys(variables), key=lambda v: v.name)),
         rows=tuple(sorted(rows, key=lambda r: r.name)),
         cost=(),
         sense="min",

@@ -13,6 +13,7 @@ from optimiser.domain.rules import (
     Clash,
     Cost,
     Covers,
+    FreeLiquid,
     Legal,
     Level,
     LineCount,
@@ -30,6 +31,7 @@ from optimiser.domain.rules import (
 from optimiser.domain.selector import AnyOf, Pick
 from optimiser.lp import names
 from optimiser.lp.acidity import acidity
+from optimiser.lp.free_liquid import free_liquid
 from optimiser.lp.reaching import reaches
 from optimiser.lp.scope import HUNDRED, Coefs, Piece, Rows, Scope, binary, merged, scaled
 from optimiser.lp.thickness import thickness
@@ -59,10 +61,8 @@ def rows_of(rule: Rule, scope: Scope) -> Rows:
             return _covers(rule, scope)
         case Reaches():
             return reaches(rule, scope)
-        case Acidity():
-            return acidity(rule, scope)
-        case Thickness():
-            return thickness(rule, scope)
+        case Acidity() | Thickness() | FreeLiquid():
+            return _predicted(rule, scope)
         case Cost():
             return Rows((Piece(price(scope), None, rule.high * HUNDRED, "most", HUNDRED),))
         case Newcomers():
@@ -78,6 +78,18 @@ def rows_of(rule: Rule, scope: Scope) -> Rows:
         case Stock():
             caps = [(i, rule.most.get(i, Fraction(0))) for i in sorted(scope.slots_of)]
             return Rows(tuple(Piece(scope.total(i), None, most, i, None) for i, most in caps))
+        case _:
+            assert_never(rule)
+
+
+def _predicted(rule: Acidity | Thickness | FreeLiquid, scope: Scope) -> Rows:
+    match rule:
+        case Acidity():
+            return acidity(rule, scope)
+        case Thickness():
+            return thickness(rule, scope)
+        case FreeLiquid():
+            return free_liquid(rule, scope)
         case _:
             assert_never(rule)
 

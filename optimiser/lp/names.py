@@ -30,6 +30,10 @@ def held(slot: Slot) -> str:
     return f"h:{slot}"
 
 
+READING = "r:pH"
+"""The pH read at the table: one for all windows asked."""
+
+
 def slack(rule: str, where: str) -> str:
     """How far a wish is missed, in the unit of its limit."""
     return f"w:{rule}:{where}"

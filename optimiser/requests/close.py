@@ -20,7 +20,7 @@ from optimiser.requests.draft import Draft, Sources, base_amounts, draft
 from optimiser.requests.keeping import kept
 from optimiser.requests.options import Options
 from optimiser.requests.predicting import predict_ph
-from optimiser.requests.predicting_body import predict_thickness
+from optimiser.requests.predicting_body import predict_free_liquid, predict_thickness
 from optimiser.requests.sentences import first_upper, number
 
 ADJUSTING = ("acid", "alkali")
@@ -40,7 +40,7 @@ def close(
     slots, aside = _lawful(*slots_for(formula, made.ingredients, needed), made)
     dosed = _dosed(made, slots, allowed)
     predicted = predict_ph(rules, slots, aside, made, sorted({slot.ingredient for slot in dosed}))
-    predicted = predict_thickness(predicted, made)
+    predicted = predict_free_liquid(predict_thickness(predicted, made), made)
     rules, slots, aside = list(predicted.rules), predicted.slots, predicted.aside
     present = {slot.ingredient: made.ingredients[slot.ingredient] for slot in slots}
     stands = _standing(made, present, rules) + standing.carriers(slots, present, formula.ingredients)

@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
+from optimiser.checks.free_liquid import left_of
 from optimiser.checks.thickness import thickness_of
 from optimiser.domain.request import Remark, SetAside
-from optimiser.domain.rules import Rule, Thickness
+from optimiser.domain.rules import FreeLiquid, Rule, Thickness
 from optimiser.requests.draft import Draft
 from optimiser.requests.predicting import Predicted
 from optimiser.science.body import body_of, gum_under
 from optimiser.science.charge import Unknown
 from optimiser.science.formula import profile_for
 from optimiser.science.powers import ONE, ZERO
+from optimiser.science.wetting import liquid_of, uptake_of
 
 
 def predict_thickness(found: Predicted, made: Draft) -> Predicted:
@@ -27,16 +29,42 @@ def predict_thickness(found: Predicted, made: Draft) -> Predicted:
     if isinstance(told, Unknown):
         text = f"{told.reason}. So the thickness is not predicted; a reading at the bench decides."
         return replace(found, remarks=(*found.remarks, Remark("thickness", text)))
-    own = made.formula.ingredients
-    names = sorted({slot.ingredient for slot in found.slots} - own)
-    unknown = {name: why for name in names if (why := _gap(name, made))}
+    unknown = {name: why for name in _new(found, made) if (why := _gap(name, made))}
+    return _without(replace(found, rules=tuple(_predicted(found.rules))), unknown, "thickness", made)
+
+
+def predict_free_liquid(found: Predicted, made: Draft) -> Predicted:
+    """The same for the liquid that the powders leave; what is liquid is oil in a product without water."""
+    if not any(isinstance(rule, FreeLiquid) for rule in found.rules):
+        return found
+    oily = not made.watery
+    left = left_of(made.amounts, oily)
+    if isinstance(left, Unknown):
+        text = f"{left.reason}. So the free liquid is not predicted; a look at the bench decides."
+        return replace(found, remarks=(*found.remarks, Remark("free liquid", text)))
+    unknown: dict[str, str] = {}
+    for name in _new(found, made):
+        for part in (liquid_of(made.ingredients[name], oily), uptake_of(made.ingredients[name], oily)):
+            if isinstance(part, Unknown):
+                unknown[name] = part.reason
+    rules = (
+        replace(rule, predicted=True, oily=oily) if isinstance(rule, FreeLiquid) else rule
+        for rule in found.rules
+    )
+    return _without(replace(found, rules=tuple(rules)), unknown, "free liquid", made)
+
+
+def _new(found: Predicted, made: Draft) -> list[str]:
+    return sorted({slot.ingredient for slot in found.slots} - made.formula.ingredients)
+
+
+def _without(found: Predicted, unknown: Mapping[str, str], what: str, made: Draft) -> Predicted:
     more = (
-        SetAside(name, f"so no thickness could be predicted with it: {why}", made.ingredients[name].name)
+        SetAside(name, f"so no {what} could be predicted with it: {why}", made.ingredients[name].name)
         for name, why in unknown.items()
     )
     return replace(
         found,
-        rules=tuple(_predicted(found.rules)),
         slots=tuple(slot for slot in found.slots if slot.ingredient not in unknown),
         aside=tuple(sorted((*found.aside, *more), key=lambda item: item.ingredient)),
     )

@@ -16,6 +16,7 @@ from optimiser.domain.rules import (
     Basis,
     Cost,
     Covers,
+    FreeLiquid,
     Head,
     Level,
     LineCount,
@@ -89,6 +90,10 @@ def rules_from(wanted: Wanted, base: Base, *, origin: str, basis: Basis = "chara
             return tuple(covers(head, group, base.ph_top) for group in wanted.name.split())
         case "reaches_water":
             return tuple(_reaches(head, group, base.ph_top) for group in wanted.name.split())
+        case "free_liquid":
+            asked = wanted.span
+            text = f"Free liquid: {span(asked.low, asked.high)} of the formula, after what the powders drink."
+            return (FreeLiquid(replace(head, sentence=text), asked.low, asked.high),)
         case "thickness":
             return (_thickness(wanted, head, base),)
         case "cost":

@@ -9,11 +9,12 @@ from optimiser.checks import measures
 from optimiser.checks.acidity import reach_of
 from optimiser.checks.amounts import Amounts
 from optimiser.checks.free import UNIT, free_doses
+from optimiser.checks.free_liquid import Left, left_of
 from optimiser.checks.thickness import UNIT as THICK
 from optimiser.checks.thickness import Thick, thickness_of
 from optimiser.domain.outcome import Measure, RoleAnswer
 from optimiser.domain.request import Request, Slot
-from optimiser.domain.rules import Level, Mean, Share, Thickness
+from optimiser.domain.rules import FreeLiquid, Level, Mean, Share, Thickness
 from optimiser.requests.carried import name_of
 from optimiser.requests.sentences import number
 from optimiser.search.foretold import foretold
@@ -63,6 +64,7 @@ def measured(request: Request, shares: Shares) -> tuple[Measure, ...]:
     found += _acidities(request, base, now)
     found += _reaching(request, base, now)
     found += _thicknesses(request, base, now)
+    found += _free_liquids(request, base, now)
     found += foretold(request, base, now, {measure.name for measure in found})
     found.append(Measure("cost", measures.cost(base), measures.cost(now), f"{request.currency}/kg"))
     return tuple(found)
@@ -111,6 +113,16 @@ def _thicknesses(request: Request, base: Amounts, now: Amounts) -> list[Measure]
             name = f"thickness at {number(shear)}/s, predicted"
             found.append(Measure(name, before, _two(will.value), THICK, *ends))
     return found
+
+
+def _free_liquids(request: Request, base: Amounts, now: Amounts) -> list[Measure]:
+    """What the powders leave of the liquid, where a rule speaks of it."""
+    rules = [rule for rule in request.rules if isinstance(rule, FreeLiquid)]
+    was, will = (left_of(it, rules[0].oily) if rules else None for it in (base, now))
+    if not isinstance(will, Left):
+        return []
+    before = _two(was.value) if isinstance(was, Left) else None
+    return [Measure("free liquid, predicted", before, _two(will.value), "%", _two(will.low), _two(will.high))]
 
 
 def _two(value: Fraction) -> Fraction:

@@ -11,11 +11,12 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from optimiser.checks.amounts import Amounts
+from optimiser.checks.free_liquid import Left, left_of
 from optimiser.checks.judge import judge
 from optimiser.checks.thickness import Thick, thickness_of
 from optimiser.domain.incumbent import Incumbent
 from optimiser.domain.request import GRID, Request, Slot
-from optimiser.domain.rules import Head, Rule, Thickness
+from optimiser.domain.rules import FreeLiquid, Head, Rule, Thickness
 from optimiser.lp.build import build
 from optimiser.science.body import Body, body_of
 from tests.workflows.desk import FLAGSHIP, asked, demo
@@ -130,3 +131,21 @@ def test_more_gum_is_thicker(shares: dict[Slot, Fraction], name: str, steps: int
     more[where[name]] = more.get(where[name], F(0)) + steps * GRID
     more[whole().filler] -= steps * GRID
     assert told(more, F(1)).value > told(shares, F(1)).value
+
+
+@OFTEN
+@given(points(), st.sampled_from([-1, 0, 1]), st.sampled_from([-1, 0, 1]), st.booleans(), st.booleans())
+def test_free_liquid_rows_and_judge_agree_at_the_very_limit(
+    shares: dict[Slot, Fraction], below: int, above: int, surely: bool, oily: bool
+) -> None:
+    amounts = Amounts(tuple(sorted((s, v) for s, v in shares.items() if v)), whole().ingredients)
+    left = left_of(amounts, oily)
+    assert isinstance(left, Left)
+    hair = F(1, 10**12)
+    low, high = (left.low, left.high) if surely else (left.value, left.value)
+    rule = FreeLiquid(
+        replace(HEAD, surely=surely), low + below * hair, high + above * hair, oily, predicted=True
+    )
+    assert met(rule, shares) is (below <= 0 <= above)
+    assert rows_hold(rule, shares, None, lenient=False) is met(rule, shares)
+    assert rows_hold(rule, shares, None, lenient=True) or not met(rule, shares)

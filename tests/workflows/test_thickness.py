@@ -7,7 +7,18 @@ from pathlib import Path
 
 from optimiser.domain.outcome import Measure, Proposal, Undecided
 from optimiser.domain.rules import Thickness
-from tests.workflows.desk import FLAGSHIP, asked, copied, demo, is_sound, proposed, put, shares, table_in
+from tests.workflows.desk import (
+    FLAGSHIP,
+    asked,
+    copied,
+    demo,
+    is_sound,
+    proposed,
+    put,
+    shares,
+    slots,
+    table_in,
+)
 
 F = Fraction
 BRIEF = """name: Other gum
@@ -91,3 +102,25 @@ def test_the_demo_has_newcomers_set_aside_for_want_of_constants(tmp_path: Path) 
     why = {item.ingredient: item.reason for item in request.set_aside}
     assert "no thickness could be predicted" in why["beeswax"]
     assert "no thickness" not in " ".join(i.reason for i in asked(demo(), FLAGSHIP).request.set_aside)
+
+
+def test_free_liquid_is_the_sum_of_what_flows_less_what_is_drunk(tmp_path: Path) -> None:
+    text = "name: Wetter\ntargets:\n  - free_liquid: {at_least: LIMIT %}\n"
+    folder = brief(tmp_path / "a", text.replace("LIMIT", "0"))
+    proposal, request = proposed(table_in(folder), FLAGSHIP, "other")
+    (found,) = [measure for measure in proposal.measures if measure.name == "free liquid, predicted"]
+    by_hand = F(0)
+    for slot, share in slots(proposal).items():
+        one = request.ingredients[slot.ingredient]
+        water, drunk = one.figure("water_content"), one.figure("water_uptake")
+        assert water is not None
+        by_hand += share * (1 if one.group == "polyol" else water.value / 100)
+        by_hand -= share * (drunk.value if drunk else 0)
+    assert found.value == round(by_hand, 2)
+    more = by_hand + 3
+    folder = brief(tmp_path / "b", text.replace("LIMIT", f"{float(more):.4f}"))
+    wetter, again = proposed(table_in(folder), FLAGSHIP, "other")
+    is_sound(wetter, again)
+    (now,) = [measure for measure in wetter.measures if measure.name == "free liquid, predicted"]
+    assert now.value is not None
+    assert now.value >= round(more, 2)

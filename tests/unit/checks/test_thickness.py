@@ -10,19 +10,22 @@ import pytest
 from optimiser.checks.amounts import Amounts
 from optimiser.checks.judge import verdict_on
 from optimiser.checks.thickness import Thick, thickness_of
-from optimiser.domain.ingredient import Ingredient
+from optimiser.domain.ingredient import Figure, Ingredient
 from optimiser.domain.request import Slot
 from optimiser.domain.rules import Head, Thickness
 from optimiser.science.body import WATER
 from optimiser.science.charge import Unknown
-from tests.small import fr, ingredient, request
+from tests.small import figure, fr, ingredient, request
 
 HEAD = Head("t", "Thick.")
 
 
 def gum(name: str, at_one: str, power: str, inci: str = "", **more: str) -> Ingredient:
-    figures = {"viscosity_1pct": at_one, "viscosity_power": power, "density": "1.5", "water_content": "0"}
-    return ingredient(name, "gum-anionic", "gum", "20", inci=inci, **{**figures, **more})
+    made = ingredient(
+        name, "gum-anionic", "gum", "20", inci=inci, viscosity_1pct=at_one, viscosity_power=power,
+        density="1.5", water_content="0",
+    )  # fmt: skip
+    return replace(made, figures={**made.figures, **{key: figure(text) for key, text in more.items()}})
 
 
 POT = {
@@ -137,6 +140,6 @@ def test_surely_asks_the_ends_of_the_data() -> None:
         assert verdict_on(rule, amounts, request()).met is holds
 
 
-def _spread(one: Ingredient) -> dict[str, object]:
-    figure = one.figures["viscosity_1pct"]
-    return {**one.figures, "viscosity_1pct": replace(figure, low=figure.value / 2, high=figure.value * 2)}
+def _spread(one: Ingredient) -> dict[str, Figure]:
+    own = one.figures["viscosity_1pct"]
+    return {**one.figures, "viscosity_1pct": replace(own, low=own.value / 2, high=own.value * 2)}

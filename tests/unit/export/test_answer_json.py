@@ -28,6 +28,7 @@ from optimiser.domain.rules import (
     Amount,
     Clash,
     Cost,
+    FreeLiquid,
     Head,
     Legal,
     LineCount,
@@ -63,6 +64,7 @@ OTHER_RULES: tuple[Rule, ...] = (
     Clash(Head("x", "Never."), CLAY, OIL),
     Needs(Head("d", "Needs."), CLAY, F(1, 2), OIL, F(2)),
     Reaches(Head("w", "Reaches."), "yeast", F(5)),
+    FreeLiquid(Head("f", "Free."), F(20), None, predicted=True),
     Thickness(Head("t", "Thick."), F(20), None, F(10)),
     Stock(Head("s", "Shelf."), {"kaolin": F(3), "glycerin": F(100)}),
 )
