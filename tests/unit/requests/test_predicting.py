@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from optimiser.domain.outcome import Impossible, Outcome, Proposals
 from optimiser.domain.request import Request
 from optimiser.domain.rules import Acidity
 from tests.workflows.desk import FLAGSHIP, F, asked, changed, copied, demo, line_of, proposed, put, table_in
@@ -127,3 +128,30 @@ def test_the_answer_is_about_the_same_request_when_asked_again() -> None:
     one, two = asked(demo(), FLAGSHIP), asked(demo(), FLAGSHIP)
     assert window(one.request) == window(two.request)
     assert window(one.request).low == F("4.5")
+
+
+def two(folder: Path, low: str, high: str, more: str = "") -> Outcome:
+    """The aloe gel with pH 4.5 to 5 asked in one brief and another window in a second."""
+    put(folder, "briefs/one.yaml", "name: One\ntargets:\n  - ph: {between: [4.5, 5]}\n    name: First\n")
+    text = f"name: Two\ntargets:\n  - ph: {{between: [{low}, {high}]}}\n    name: Second\n{more}"
+    put(folder, "briefs/two.yaml", text)
+    return asked(table_in(folder), "aloe-gel-mask", "one", "two")
+
+
+def test_two_windows_that_no_one_reading_lies_in_are_a_conflict_of_the_two(tmp_path: Path) -> None:
+    """The acid passes through both on its way down; the jar is read once."""
+    outcome = two(copied(tmp_path), "6.5", "7")
+    assert isinstance(outcome, Impossible)
+    assert [rule.head.id.split("#")[1] for rule in outcome.conflicts[0].rules] == ["First", "Second"]
+    assert outcome.conflicts[0].certified
+
+
+def test_two_windows_that_overlap_are_met_together(tmp_path: Path) -> None:
+    assert isinstance(two(copied(tmp_path), "4.8", "7"), Proposals)
+
+
+def test_a_window_that_is_only_wished_gives_way(tmp_path: Path) -> None:
+    outcome = two(copied(tmp_path), "6.5", "7", "    wish: 1\n")
+    assert isinstance(outcome, Proposals)
+    (missed,) = outcome.proposals[0].unmet_wishes
+    assert "no one reading" in missed.note
