@@ -54,7 +54,7 @@ def judge_reaches(rule: Reaches, amounts: Amounts, request: Request) -> Verdict:
         return Verdict(rule, False, None, Fraction(1), None, UNIT, None, note)
     best = max(found, key=lambda one: (counts(one), one.ingredient.id))
     value = counts(best)
-    spread = f"{float(best.low):.2f} to {float(best.high):.2f} by the data"
+    spread = f"{_told(best.low)} to {_told(best.high)} by the data"
     note = f"by {best.ingredient.name}, {spread}; most binding is assumed"
     return Verdict(rule, value >= 1, value, Fraction(1), None, UNIT, value - 1, note)
 
@@ -100,3 +100,9 @@ def _claim(amounts: Amounts, end: End) -> Claim | None:
     claims = [(share, claim(amounts.ingredients[slot.ingredient], end)) for slot, share in amounts.lines]
     known = [(share, one) for share, one in claims if one is not None]
     return pot(known) if len(known) == len(claims) else None
+
+
+def _told(value: Fraction) -> str:
+    """Two decimals, as text."""
+    hundredths = round(value * 100)
+    return f"{hundredths // 100}.{hundredths % 100:02d}"

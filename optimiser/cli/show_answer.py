@@ -128,7 +128,8 @@ def _summary(proposal: Proposal, request: Request) -> str:
 def _proved(stage: Stage) -> str:
     """What is known of the first aim; where the bound and what was reached differ, both are said."""
     if not stage.optimal:
-        return f" Not proved best: {stage.name} could be as low as {short(stage.bound)}."
+        least = f"no formula has {_less(stage.name)} than {short(stage.bound)}"
+        return f" Not proved the best: {stage.name} {short(stage.value)}; {least}."
     apart = abs(stage.value - stage.bound) > CLOSE * max(Fraction(1), abs(stage.bound))
     this = f"; this one has {short(stage.value)}" if apart else ""
     return f" Proved: no formula has {_less(stage.name)} {stage.name} than {short(stage.bound)}{this}."

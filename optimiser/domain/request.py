@@ -124,3 +124,7 @@ class Request:
     consequences: tuple[Remark, ...] = ()
     labels: tuple[LabelLimit, ...] = ()
     labels_before: tuple[LabelLimit, ...] = ()
+
+    def base_of(self, ingredient: str) -> Fraction:
+        """What the base has of an ingredient over all its lines, % w/w."""
+        return sum((share for slot, share in self.base.items() if slot.ingredient == ingredient), Fraction(0))

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import replace
 
 from optimiser.certify.proof import Cases, Feasible
+from optimiser.domain.ingredient import Ingredient
 from optimiser.domain.outcome import Conflict, Impossible, Undecided, Verdict
 from optimiser.domain.request import Remark, Request
 from optimiser.domain.rules import Acidity, Covers, Level, Mean, Reaches, Rule, Thickness
@@ -99,7 +100,7 @@ def _not_proved(
 
 
 def assumed(request: Request, rules: tuple[Rule, ...]) -> tuple[Remark, ...]:
-    """Assumed numbers of the base's own lines that the rules use, and the reading that would settle each."""
+    """Assumed numbers that the rules use, of the base's lines or else of others, and what settles each."""
     names = {r.strength for r in rules if isinstance(r, Level)} | {
         r.figure for r in rules if isinstance(r, Mean)
     }
@@ -113,17 +114,23 @@ def assumed(request: Request, rules: tuple[Rule, ...]) -> tuple[Remark, ...]:
         names |= {"buffer_slope", "powder_ph"}
     if any(isinstance(r, Covers) for r in rules):
         names.add("ph_works_max")
+    own = [request.ingredients[name] for name in sorted(request.formula.ingredients)]
+    others = [i for name, i in sorted(request.ingredients.items()) if name not in request.formula.ingredients]
+    return _said_of(own, names) or _said_of(others, names)
+
+
+def _said_of(ingredients: Iterable[Ingredient], names: Iterable[str]) -> tuple[Remark, ...]:
     found = []
-    own = {name: request.ingredients[name] for name in request.formula.ingredients}
-    for ingredient_id, ingredient in sorted(own.items()):
-        for name in sorted(names):
+    wanted = sorted(names)
+    for ingredient in ingredients:
+        for name in wanted:
             figure = ingredient.figure(name)
             if figure is not None and figure.status == "assumed":
                 text = (
                     f"{name.replace('_', ' ')} of {ingredient.name} is assumed: {float(figure.low):g} to "
                     f"{float(figure.high):g} {figure.unit}. A reading or the supplier's paper settles it."
                 )
-                found.append(Remark(ingredient_id, text, figure.source))
+                found.append(Remark(ingredient.id, text, figure.source))
     return tuple(found)
 
 

@@ -45,7 +45,7 @@ def leaving_out(draft: Draft) -> tuple[Rule, ...]:
         basis = "wish" if item.rank is not None else "character"
         head = Head(
             f"{origin}#{item.label}",
-            f"Nothing that is or may be {_said(item.of, draft)}.",
+            _sentence(item.of, draft),
             item.source or item.place.file or "asked",
             item.why,
             "wish" if basis == "wish" else "character",
@@ -53,6 +53,12 @@ def leaving_out(draft: Draft) -> tuple[Rule, ...]:
         )
         rules.append(Absent(head, item.of))
     return tuple(rules)
+
+
+def _sentence(of: Selector, draft: Draft) -> str:
+    if isinstance(of, Pick) and of.field == "ingredient" and of.name in draft.ingredients:
+        return f"{draft.ingredients[of.name].name} is left out."
+    return f"Nothing that is or may be {_said(of, draft)}."
 
 
 def _said(of: Selector, draft: Draft) -> str:

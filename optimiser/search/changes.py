@@ -9,13 +9,28 @@ from optimiser.checks import measures
 from optimiser.checks.amounts import Amounts, counted
 from optimiser.domain.outcome import Change, Verdict
 from optimiser.domain.request import Pull, Request
-from optimiser.domain.rules import Absent, Amount, Covers, Level, Mean, Needs, Ratio, Rule, Share, UseRange
+from optimiser.domain.rules import (
+    Absent,
+    Acidity,
+    Amount,
+    Covers,
+    Level,
+    Mean,
+    Needs,
+    Ratio,
+    Rule,
+    Share,
+    Stock,
+    UseRange,
+)
 from optimiser.domain.selector import matches
 from optimiser.requests.sentences import number
 from optimiser.search.telling import Shares, totals
 
 ZERO = Fraction(0)
 TIGHT = Fraction(1, 1000)
+PH_GROUPS = ("acid", "alkali", "clay", "preservative", "salt")
+"""What a pH at its limit is said to hold."""
 
 
 def changes(request: Request, shares: Shares, verdicts: tuple[Verdict, ...]) -> tuple[Change, ...]:
@@ -32,6 +47,8 @@ def changes(request: Request, shares: Shares, verdicts: tuple[Verdict, ...]) -> 
             reasons = ["It makes up the rest to 100 %."]
         elif now or not reasons:
             reasons += _steadied(request, name, now - was, shares)
+        if not reasons and request.aim[0] == "cheapest":
+            reasons = ["For the price."]
         found.append(Change(name, was, now, tuple(r.head.id for r in held), tuple(dict.fromkeys(reasons))))
     return tuple(found)
 
@@ -40,6 +57,8 @@ def _holds_it(verdict: Verdict, name: str, now: Fraction, request: Request) -> b
     rule, ingredient = verdict.rule, request.ingredients[name]
     if isinstance(rule, Absent):
         return not now and matches(rule.of, ingredient) is not False
+    if isinstance(rule, Stock):
+        return rule.most.get(name, ZERO) < request.base_of(name)
     near = verdict.margin is not None and verdict.margin <= TIGHT
     return near and _speaks_of(rule, name, request)
 
@@ -58,6 +77,8 @@ def _speaks_of(rule: Rule, name: str, request: Request) -> bool:
                 ingredient.group == "preservative"
                 and ingredient.figure(f"least_dose_{rule.group}") is not None
             )
+        case Acidity():
+            return ingredient.group in PH_GROUPS
         case Needs():
             return bool(counted(rule.needs, ingredient).surely)
         case Ratio():

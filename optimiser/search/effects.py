@@ -6,11 +6,13 @@ from collections.abc import Iterable, Mapping
 from fractions import Fraction
 
 from optimiser.checks.amounts import Amounts
+from optimiser.checks.free import free_doses
 from optimiser.domain.ingredient import Ingredient
 from optimiser.domain.outcome import Verdict
 from optimiser.domain.request import PairRemark, Remark, Request, Slot
 from optimiser.domain.rules import Covers, Thickness
-from optimiser.domain.selector import matches
+from optimiser.domain.selector import contains_substance, matches
+from optimiser.requests.sentences import number
 from optimiser.search.crystals import may_not_dissolve, will_not_dissolve
 from optimiser.search.foretold import broken_claims
 from optimiser.search.labelling import allergen_line
@@ -29,6 +31,7 @@ def sets_off(request: Request, shares: Mapping[Slot, Fraction]) -> tuple[Remark,
     if came or went or _order(before) != _order(after):
         found.append(Remark("label", "The ingredient list changes: print a new label."))
     base, now = _amounts(request, request.base), _amounts(request, shares)
+    found += _still_there(request, went, after)
     found += allergen_line(request, base, now)
     found += _front_label(request, before, after)
     found += broken_claims(request, base, now)
@@ -160,6 +163,7 @@ def warnings(request: Request, shares: Mapping[Slot, Fraction]) -> tuple[Remark,
         if wearing:
             found.append(Remark(wearing[0].id, f"{_names(wearing)}: {text}", "common practice"))
     now = _amounts(request, shares)
+    found = [*_held_back(request, now), *found]
     found += will_not_dissolve(request, now)
     scents = [i for i in present if i.group == "scent"]
     if scents:
@@ -179,6 +183,36 @@ def warnings(request: Request, shares: Mapping[Slot, Fraction]) -> tuple[Remark,
     ]
     found += may_not_dissolve(request, now)
     return tuple(dict.fromkeys(found))[:MOST_WARNINGS]
+
+
+def _held_back(request: Request, now: Amounts) -> list[Remark]:
+    """Where less than one least free dose of the best preservative reaches the water, by middle values."""
+    found = []
+    groups = sorted({rule.group for rule in request.rules if isinstance(rule, Covers)})
+    for group in groups:
+        doses = free_doses(group, now, request)
+        if doses is not None and doses.value < 1:
+            reached = f"{number(round(doses.value, 2))} least free doses against {group} reach the water"
+            spread = f"{number(round(doses.low, 2))} to {number(round(doses.high, 2))}"
+            text = (
+                f"{doses.ingredient.name}: on paper only {reached} ({spread} by mostly assumed figures); "
+                "the rest stays in powders, cleansers and oil. A challenge test decides."
+            )
+            found.append(Remark(doses.ingredient.id, text, "a screen on paper"))
+    return found
+
+
+def _still_there(request: Request, went: Iterable[str], after: Mapping[str, Fraction]) -> list[Remark]:
+    """An ingredient that went, whose one substance another line still brings."""
+    found = []
+    for name in went:
+        inci = request.ingredients[name].inci
+        rest = [request.ingredients[other] for other in sorted(after)]
+        holders = [one.name for one in rest if contains_substance(one, inci)]
+        if holders:
+            text = f"{inci} is still in {', '.join(holders)}. To be without it, leave out substance:{inci}."
+            found.append(Remark("label", text))
+    return found
 
 
 def _wears(ingredient: Ingredient, what: str) -> bool:

@@ -22,14 +22,18 @@ NOTHING = Fraction(1, 10**6)
 """A miss below this is none: solvers leave as much."""
 
 
-def on_grid(request: Request, optimum: Optimum, limits: Limits) -> dict[Slot, Fraction] | None:
+def on_grid(
+    request: Request, optimum: Optimum, limits: Limits, *, quick: bool = False
+) -> dict[Slot, Fraction] | None:
     """Shares on the grid that the judge accepts, nearest to the optimum; None when there are none.
 
     First with the optimum's set of ingredients, then with any set. In each, first with all that was reached:
     a wish that was met stays met, no more lines change and no more packs are bought; wishes give way last.
+    `quick` keeps to the optimum's set.
     """
     tried: list[Model] = []
-    for keep_set, easing in ((True, 0), (True, 1), (True, 2), (False, 1), (False, 2)):
+    kept = ((True, 0), (True, 1), (True, 2))
+    for keep_set, easing in kept if quick else (*kept, (False, 1), (False, 2)):
         model = _stepped(request, optimum, keep_set, easing)
         if model in tried:
             continue

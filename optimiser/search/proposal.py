@@ -18,6 +18,8 @@ from optimiser.search.stages import StageResult
 
 ZERO = Fraction(0)
 PLACES = 9
+ROUNDING = Fraction(1, 100)
+"""What whole steps may cost, as a part of the bound: farther from it, an answer is not called the best."""
 
 
 def dress(
@@ -77,7 +79,8 @@ def _stage(result: StageResult, request: Request, shares: Mapping[Slot, Fraction
     value = _exact(result, request, shares)
     if value is None:
         value = Fraction(repr(round(result.value, PLACES)))
-    return Stage(result.name, value, bound, result.optimal, result.unit)
+    close = value - bound <= ROUNDING * max(Fraction(1), abs(bound))
+    return Stage(result.name, value, bound, result.optimal and close, result.unit)
 
 
 def _exact(result: StageResult, request: Request, shares: Mapping[Slot, Fraction]) -> Fraction | None:

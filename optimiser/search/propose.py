@@ -12,7 +12,7 @@ from optimiser.lp import names
 from optimiser.model.rows import Row
 from optimiser.search.grid import on_grid
 from optimiser.search.proposal import dress
-from optimiser.search.settling import settled
+from optimiser.search.settling import near_base, settled
 from optimiser.search.stages import NoAnswer, Optimum, bent, optimise, predicted
 from optimiser.solver.interface import Limits
 
@@ -69,9 +69,14 @@ def _found(
 ) -> tuple[Optimum | NoAnswer, dict[Slot, Fraction] | None]:
     """The optimum and its shares on the grid.
 
-    Where rows are right at one answer only, or those of a predicted pH leave nothing, they are written again
-    at the last answer, a few times; the judge decides.
+    Rows of a predicted pH are first written at the ionic strength of the base, then of the last answer: rows
+    for every strength are stricter than the judge and would move what may stay. They come next, and rows that
+    are right at one answer only are written again at the last one; the judge decides.
     """
+    if _at_one_strength(request):
+        near = near_base(request, limits, cuts, tell)
+        if near is not None:
+            return near
     first = optimise(request, limits, cuts)
     if not any(bent(rule) for rule in request.rules):
         if isinstance(first, Optimum):
@@ -80,6 +85,11 @@ def _found(
         if not first.infeasible or not any(predicted(rule) for rule in request.rules):
             return first, None
     return settled(request, first, limits, cuts, tell)
+
+
+def _at_one_strength(request: Request) -> bool:
+    """Whether a pH is predicted, and nothing else is right at one answer only."""
+    return any(predicted(r) for r in request.rules) and not any(bent(r) for r in request.rules)
 
 
 def untold(request: Request) -> str:

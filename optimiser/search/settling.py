@@ -54,6 +54,24 @@ def settled(
     return first, None
 
 
+def near_base(
+    request: Request, limits: Limits, cuts: list[Row], tell: Tell
+) -> tuple[Optimum, dict[Slot, Fraction]] | None:
+    """The first answer, its pH rows at the base's own strength or the last answer's, the judge accepts."""
+    strength = strength_of(request, {slot: float(share) for slot, share in request.base.items()})
+    at = Incumbent({}, strength)
+    for _ in range(REWRITES):
+        answer = optimise(request, limits, cuts, at)
+        if isinstance(answer, NoAnswer):
+            return None
+        tell("putting it on the grid and judging it")
+        shares = on_grid(request, answer, limits, quick=True)
+        if shares is not None:
+            return answer, shares
+        at = answer_of(request, answer, at.ionic)
+    return None
+
+
 def _start(
     request: Request, first: Optimum | NoAnswer, limits: Limits, cuts: list[Row]
 ) -> tuple[Incumbent | None, Incumbent | None]:
