@@ -15,6 +15,7 @@ from optimiser.domain.request import Request
 from optimiser.domain.rules import Reaches
 from optimiser.science.constants import End, claim, free_preservative
 from optimiser.science.preservation import Claim, free, pka_shift, pot, undissociated
+from optimiser.units.numbers import show_number
 
 UNIT = "least free doses"
 STRENGTH = Fraction(1, 10)
@@ -54,7 +55,7 @@ def judge_reaches(rule: Reaches, amounts: Amounts, request: Request) -> Verdict:
         return Verdict(rule, False, None, Fraction(1), None, UNIT, None, note)
     best = max(found, key=lambda one: (counts(one), one.ingredient.id))
     value = counts(best)
-    spread = f"{_told(best.low)} to {_told(best.high)} by the data"
+    spread = f"{show_number(best.low, 2)} to {show_number(best.high, 2)} by the data"
     note = f"by {best.ingredient.name}, {spread}; most binding is assumed"
     return Verdict(rule, value >= 1, value, Fraction(1), None, UNIT, value - 1, note)
 
@@ -100,9 +101,3 @@ def _claim(amounts: Amounts, end: End) -> Claim | None:
     claims = [(share, claim(amounts.ingredients[slot.ingredient], end)) for slot, share in amounts.lines]
     known = [(share, one) for share, one in claims if one is not None]
     return pot(known) if len(known) == len(claims) else None
-
-
-def _told(value: Fraction) -> str:
-    """Two decimals, as text."""
-    hundredths = round(value * 100)
-    return f"{hundredths // 100}.{hundredths % 100:02d}"

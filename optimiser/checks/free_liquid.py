@@ -11,6 +11,7 @@ from optimiser.domain.outcome import Verdict
 from optimiser.domain.rules import FreeLiquid
 from optimiser.science.charge import Unknown
 from optimiser.science.wetting import liquid_of, uptake_of
+from optimiser.units.numbers import show_number
 
 ZERO = Fraction(0)
 
@@ -58,7 +59,5 @@ def judge_free_liquid(rule: FreeLiquid, amounts: Amounts) -> Verdict:
     margins += [] if rule.high is None else [rule.high - high]
     margin = min(margins) if margins else None
     met = margin is None or margin >= 0
-    note = (
-        f"predicted, by the data {float(left.low):.1f} to {float(left.high):.1f}; the sum errs by about 15 %"
-    )
+    note = f"predicted, by the data {show_number(left.low, 1)} to {show_number(left.high, 1)}; the sum errs by about 15 %"
     return Verdict(rule, met, left.value, rule.low, rule.high, "%", margin, note)

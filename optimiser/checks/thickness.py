@@ -16,6 +16,7 @@ from optimiser.science.body import Body, Window
 from optimiser.science.charge import Unknown
 from optimiser.science.constants import End
 from optimiser.science.thickness import Gum, synergies
+from optimiser.units.numbers import show_number
 
 UNIT = "Pa.s"
 ENDS: tuple[End, End, End] = ("low", "value", "high")
@@ -100,7 +101,7 @@ def judge_thickness(rule: Thickness, amounts: Amounts, request: Request) -> Verd
 
 
 def _short(value: Fraction | None) -> str:
-    return "solid" if value is None else f"{float(value):.2g}"
+    return "solid" if value is None else show_number(value, 3 if value < 1 else 1 if value < 10 else 0)
 
 
 def _below(amounts: Amounts) -> str:

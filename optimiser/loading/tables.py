@@ -132,7 +132,8 @@ def build(
         if len(rows) == MOST_ROWS:
             findings.add(line, "row", f"at most {MOST_ROWS} rows", "more", "split the file")
             break
-        rows.append(_row(line, cells, head, findings, address))
+        wide = len(cells) > max(len(first[1]), len(head)) and address is None
+        rows.append(_row(line, cells, head, findings, address, wide=wide))
     units = {name: unit for name, unit in map(_split_header, first[1]) if name in head and unit}
     return Table(findings.file, tuple(name for name in head if name), tuple(rows), MappingProxyType(units))
 
@@ -171,8 +172,17 @@ def _unit_wanted(unit: str) -> str:
     return f"the unit {unit}" if unit else "no unit in the heading"
 
 
-def _row(line: int, cells: list[str], head: list[str], findings: Findings, address: Address | None) -> Row:
-    broken = len(cells) < len(head) or any(cell.strip() for cell in cells[len(head) :])
+def _row(
+    line: int,
+    cells: list[str],
+    head: list[str],
+    findings: Findings,
+    address: Address | None,
+    *,
+    wide: bool = False,
+) -> Row:
+    """A row; `wide`: it has more cells than the header line as written, so a cell was cut in two."""
+    broken = wide or len(cells) < len(head) or any(cell.strip() for cell in cells[len(head) :])
     if broken:
         findings.add(
             line,

@@ -60,7 +60,7 @@ def test_rows_and_judge_share_only_words_and_constants(name: str) -> None:
     for path in modules(name):
         ours = {module for module in imported(path) if module.startswith("optimiser.")}
         assert not {module for module in ours if module.split(".")[1] == other}, path.name
-        allowed = {name, "domain", "science", *(["model"] if name == "lp" else [])}
+        allowed = {name, "domain", "science", "units", *(["model"] if name == "lp" else [])}
         assert {module.split(".")[1] for module in ours} <= allowed, path.name
 
 

@@ -105,6 +105,7 @@ def test_thickness_rows_at_a_point_say_what_the_judge_says(
     assume(low is not None and high is not None)
     assert low is not None
     assert high is not None
+    assume(min(low * one, high * other) > F("0.002"))
     rule = Thickness(head, low * one, high * other, shear, predicted=True)
     at = Incumbent(by_name(shares))
     assert met(rule, shares) is (one < 1 < other)
