@@ -59,5 +59,6 @@ def judge_free_liquid(rule: FreeLiquid, amounts: Amounts) -> Verdict:
     margins += [] if rule.high is None else [rule.high - high]
     margin = min(margins) if margins else None
     met = margin is None or margin >= 0
-    note = f"predicted, by the data {show_number(left.low, 1)} to {show_number(left.high, 1)}; the sum errs by about 15 %"
+    spread = f"{show_number(left.low, 1)} to {show_number(left.high, 1)}"
+    note = f"predicted, by the data {spread}; the sum errs by about 15 %"
     return Verdict(rule, met, left.value, rule.low, rule.high, "%", margin, note)

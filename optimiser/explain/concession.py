@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
@@ -147,11 +147,21 @@ def _by_slack(request: Request, rule: Rule, limits: Limits) -> list[_Cure]:
     answer = solve(model.with_cost(slacks), limits=limits)
     if answer.outcome is not Outcome.OPTIMAL:
         return []
-    low = answer.values.get(f"w:{rule.head.id}:least", 0.0)
-    high = answer.values.get(f"w:{rule.head.id}:most", 0.0)
-    noise = 1e-6 * max(low, high)
-    new = _moved(rule, *(Fraction(repr(by if by > noise else 0.0)) for by in (low, high)))
+    new = moved_limits(rule, answer.values)
     return [_renewed(rule, new)] if new != rule else []
+
+
+def moved_limits(rule: Rule, values: Mapping[str, float]) -> Rule:
+    """The rule with its limits moved by what its slacks came to, rounded outward."""
+    low = values.get(f"w:{rule.head.id}:least", 0.0)
+    high = values.get(f"w:{rule.head.id}:most", 0.0)
+    noise = 1e-6 * max(low, high)
+    return _moved(rule, *(Fraction(repr(by if by > noise else 0.0)) for by in (low, high)))
+
+
+def eased(old: Rule, new: Rule, times: int) -> Rule:
+    """Moved limits eased a little more, worded as a concession."""
+    return _eased(_renewed(old, new), times).new or new
 
 
 def _musts(request: Request, *, elastic: str = "", without: str = "") -> Model:

@@ -12,6 +12,7 @@ from optimiser.domain.request import Remark, Request
 from optimiser.domain.rules import Acidity, Covers, Level, Mean, Reaches, Rule, Thickness
 from optimiser.explain.concession import concessions
 from optimiser.explain.conflict import Found, UnsureError, find_conflict, hard_model
+from optimiser.explain.mix import least_mix
 from optimiser.explain.proof import in_words, settle
 from optimiser.lp.build import build
 from optimiser.model.rows import Model
@@ -78,7 +79,12 @@ def _explained(
         )
     tell("looking for the smallest concession")
     cures = concessions(request, found.rules, limits)
-    best = tuple(Remark(c.rule.head.id, c.sentence) for c in cures if c.enough != "without it")
+    if not cures:
+        mix = least_mix(request, limits)
+        cures = (mix,) if mix is not None else ()
+    best = tuple(
+        Remark(c.rule.head.id, c.sentence) for c in cures if c.enough not in ("without it", "together")
+    )
     return Impossible(request, base, (replace(conflict, best=best),), cures, agreed, nearly)
 
 
