@@ -10,6 +10,7 @@ from optimiser.cli.console import console, fixed, plain, short, signed, table
 from optimiser.domain.outcome import (
     Conflict,
     Impossible,
+    Measure,
     Outcome,
     Proposal,
     Proposals,
@@ -23,6 +24,7 @@ from optimiser.search.labelling import TITLE, allergen_sentences
 
 ZERO = Fraction(0)
 CLOSE = Fraction(1, 1000)
+DIGITS = {"ml": 0, "pH": 2, "HLB": 1, "least free doses": 2, "g/g": 2, "Pa.s": 1, "g/ml": 2}
 MOST_REASONS, MOST_NAMES = 4, 3
 MICROBES = ("bacteria", "yeast", "mould")
 
@@ -103,7 +105,7 @@ def show_told(proposal: Proposal, request: Request) -> None:
     for one in proposal.measures:
         apart = one.low is not None and one.low != one.high
         spread = f"{short(one.low)} to {short(one.high)}" if apart else ""
-        digits = 2 if one.name == "cost" else 3
+        digits = digits_of(one)
         rows.append((first_upper(one.name), fixed(one.value, digits), one.unit, spread))
     out.print(table(("Measure", "Has", "Unit", "Over the spread of the data"), rows, right=(1,)))
     _items(out, "Mind", (r.text for r in proposal.warnings))
@@ -195,9 +197,16 @@ def _measures(proposal: Proposal) -> object:
         spread = ""
         if measure.low is not None and measure.high is not None and measure.low != measure.high:
             spread = f"{short(measure.low)} to {short(measure.high)}"
-        name, digits = first_upper(measure.name), 2 if measure.name == "cost" else 3
+        name, digits = first_upper(measure.name), digits_of(measure)
         rows.append((name, fixed(measure.base, digits), fixed(measure.value, digits), measure.unit, spread))
     return table(("Measure", "Base", "New", "Unit", "Over the spread of the data"), rows, right=(1, 2))
+
+
+def digits_of(measure: Measure) -> int:
+    """Decimals that mean something for a number of this unit."""
+    if measure.name == "cost":
+        return 2
+    return DIGITS.get(measure.unit, 1 if measure.name == "natural origin" else 3)
 
 
 def _short_by(verdict: Verdict) -> str:
