@@ -45,10 +45,10 @@ def changes(request: Request, shares: Shares, verdicts: tuple[Verdict, ...]) -> 
         reasons = [rule.head.sentence for rule in held]
         if name == request.filler.ingredient:
             reasons = ["It makes up the rest to 100 %."]
+        elif not now and not reasons and request.aim[0] == "cheapest":
+            reasons = ["For the price."]
         elif now or not reasons:
             reasons += _steadied(request, name, now - was, shares)
-        if not reasons and request.aim[0] == "cheapest":
-            reasons = ["For the price."]
         found.append(Change(name, was, now, tuple(r.head.id for r in held), tuple(dict.fromkeys(reasons))))
     return tuple(found)
 
@@ -59,7 +59,7 @@ def _holds_it(verdict: Verdict, name: str, now: Fraction, request: Request) -> b
         return not now and matches(rule.of, ingredient) is not False
     if isinstance(rule, Stock):
         return rule.most.get(name, ZERO) < request.base_of(name)
-    near = verdict.margin is not None and verdict.margin <= TIGHT
+    near = verdict.margin is not None and verdict.margin <= TIGHT and now > 0
     return near and _speaks_of(rule, name, request)
 
 
