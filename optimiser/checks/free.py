@@ -14,12 +14,10 @@ from optimiser.domain.outcome import Verdict
 from optimiser.domain.request import Request
 from optimiser.domain.rules import Reaches
 from optimiser.science.constants import End, claim, free_preservative
-from optimiser.science.preservation import Claim, free, pka_shift, pot, undissociated
+from optimiser.science.preservation import SCREEN_STRENGTH, Claim, free, pka_shift, pot, undissociated
 from optimiser.units.numbers import show_number
 
 UNIT = "least free doses"
-STRENGTH = Fraction(1, 10)
-"""Ionic strength (mol/kg) at which the undissociated share is taken."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +91,7 @@ def _doses(
     whole = _claim(amounts, bound)
     if made is None or whole is None or (top is None and made.pka is not None):
         return None
-    alpha = undissociated(top or Fraction(0), made.pka, pka_shift(STRENGTH))
+    alpha = undissociated(top or Fraction(0), made.pka, pka_shift(SCREEN_STRENGTH))
     return free(amounts.of(one.id), whole, made, alpha) / made.least
 
 

@@ -19,6 +19,7 @@ from optimiser.domain.outcome import (
     Verdict,
 )
 from optimiser.domain.request import Request
+from optimiser.domain.rules import MICROBES
 from optimiser.requests.sentences import first_upper
 from optimiser.search.labelling import TITLE, allergen_sentences
 
@@ -26,7 +27,6 @@ ZERO = Fraction(0)
 CLOSE = Fraction(1, 1000)
 DIGITS = {"ml": 0, "pH": 2, "HLB": 1, "least free doses": 2, "g/g": 2, "Pa.s": 1, "g/ml": 2}
 MOST_REASONS, MOST_NAMES = 4, 3
-MICROBES = ("bacteria", "yeast", "mould")
 
 
 def show_outcome(outcome: Outcome) -> None:

@@ -14,6 +14,9 @@ from optimiser.domain.selector import Selector
 
 Basis = Literal["physics", "law", "safety", "house", "character", "carried", "wish"]
 
+MICROBES = ("bacteria", "yeast", "mould")
+"""Groups of microbes a preservative may cover, in the order they are named."""
+
 
 @dataclass(frozen=True, slots=True)
 class Head:

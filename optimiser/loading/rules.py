@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from optimiser.domain.ingredient import Place
+from optimiser.domain.rules import MICROBES
 from optimiser.domain.wanted import Span, Topic, Wanted
 from optimiser.loading.entries import Entries, describe
 from optimiser.loading.findings import shown, squeezed
@@ -32,7 +33,6 @@ TOPICS: tuple[Topic, ...] = (
 )
 LIMITS = ("at_least", "at_most", "between", "within")
 COMMON = ("name", "why", "source", "wish", "surely", "in")
-MICROBES = ("bacteria", "yeast", "mould")
 LIMITS_OF: dict[str, tuple[str, ...]] = {
     "ph": ("between",),
     "covers": (),

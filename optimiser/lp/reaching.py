@@ -13,9 +13,8 @@ from optimiser.domain.rules import Reaches
 from optimiser.lp import names
 from optimiser.lp.scope import HUNDRED, Piece, Rows, Scope, binary
 from optimiser.science.constants import End, claim, free_preservative
-from optimiser.science.preservation import Preservative, pka_shift, row_term, undissociated
+from optimiser.science.preservation import SCREEN_STRENGTH, Preservative, pka_shift, row_term, undissociated
 
-STRENGTH = Fraction(1, 10)
 ZERO, ONE = Fraction(0), Fraction(1)
 
 
@@ -56,7 +55,7 @@ def _end(one: Ingredient, name: str, worst: End, scope: Scope) -> End:
 
 
 def _row(one: Ingredient, made: Preservative, flag: str, rule: Reaches, scope: Scope) -> Piece:
-    alpha = undissociated(rule.ph_top or ZERO, made.pka, pka_shift(STRENGTH))
+    alpha = undissociated(rule.ph_top or ZERO, made.pka, pka_shift(SCREEN_STRENGTH))
     worst: End = "high" if rule.head.at_worst else "value"
 
     def term(ingredient: Ingredient) -> Fraction:

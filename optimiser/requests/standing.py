@@ -10,7 +10,7 @@ from optimiser.checks.amounts import Amounts, counted
 from optimiser.domain.ingredient import Ingredient
 from optimiser.domain.product import Product
 from optimiser.domain.request import PairRemark, Remark, Slot
-from optimiser.domain.rules import Absent, Clash, Covers, Head, Legal, Needs, Ratio, Rule, UseRange
+from optimiser.domain.rules import MICROBES, Absent, Clash, Covers, Head, Legal, Needs, Ratio, Rule, UseRange
 from optimiser.domain.selector import AnyOf, Pick, Selector, contains_substance, matches
 from optimiser.domain.worktable import ClashRow, Condition
 from optimiser.law.pick import Picked
@@ -19,7 +19,6 @@ from optimiser.requests.low_risk import low_risk_of
 from optimiser.requests.sentences import number, span
 from optimiser.requests.wants import covers
 
-MICROBES = ("bacteria", "yeast", "mould")
 OILY = AnyOf((Pick("group", "oil"), Pick("group", "butter"), Pick("group", "ester"), Pick("group", "scent")))
 HOMES = AnyOf(
     (

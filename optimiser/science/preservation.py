@@ -64,6 +64,8 @@ class Claim:
 
 
 ONE_ML = Claim(water=ONE)
+SCREEN_STRENGTH = Fraction(1, 10)
+"""Ionic strength (mol/kg) at which rows and judge take the undissociated share."""
 
 
 def pka_shift(ionic_strength: Fraction) -> Fraction:

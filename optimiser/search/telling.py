@@ -14,14 +14,13 @@ from optimiser.checks.thickness import UNIT as THICK
 from optimiser.checks.thickness import Thick, thickness_of
 from optimiser.domain.outcome import Measure, RoleAnswer
 from optimiser.domain.request import Request, Slot
-from optimiser.domain.rules import FreeLiquid, Level, Mean, Share, Thickness
+from optimiser.domain.rules import MICROBES, FreeLiquid, Level, Mean, Share, Thickness
 from optimiser.requests.carried import name_of
 from optimiser.requests.sentences import number
 from optimiser.search.foretold import foretold
 
 Shares = Mapping[Slot, Fraction]
 ZERO = Fraction(0)
-MICROBES = ("bacteria", "yeast", "mould")
 
 
 def totals(shares: Shares) -> dict[str, Fraction]:
