@@ -15,6 +15,8 @@ COMMANDS = {
     "check": ("optimiser.cli.check", "Find every fault of a worktable, or judge one formula."),
     "propose": ("optimiser.cli.propose", "Find the formula that meets a brief, or prove there is none."),
     "sheet": ("optimiser.cli.sheet", "Write the trial-batch sheet of a saved proposal."),
+    "adopt": ("optimiser.cli.adopt", "Make a saved proposal a formula of the worktable."),
+    "compare": ("optimiser.cli.compare", "Set two formulas or proposals side by side."),
     "model": ("optimiser.cli.model", "Solve a linear model file, or say why it is impossible."),
 }
 

@@ -27,7 +27,8 @@ def show_verdicts(title: str, verdicts: tuple[Verdict, ...]) -> None:
 
 
 def _is_target(verdict: Verdict) -> bool:
-    return not isinstance(verdict.rule, Clash | Needs | Legal | UseRange)
+    idle = verdict.rule.head.id.startswith("carrier#") and not verdict.value
+    return not isinstance(verdict.rule, Clash | Needs | Legal | UseRange) and not idle
 
 
 def _counted(holding: list[Verdict]) -> list[str]:

@@ -45,6 +45,15 @@ class Phase:
 
 
 @dataclass(frozen=True, slots=True)
+class Parent:
+    """Where an adopted formula comes from: id of the formula before it, what was asked, the saved proposal."""
+
+    formula: str
+    asked: str = ""
+    proposal: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Formula:
     """A base formula whose lines sum to exactly 100 %.
 
@@ -61,6 +70,7 @@ class Formula:
     claims: tuple[str, ...] = ()
     targets: tuple[Wanted, ...] = ()
     note: str = ""
+    parent: Parent | None = None
     place: Place = Place()
 
     @property

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
 from typing import Any
 
 import yaml
 
+from optimiser.domain.formula import Line
 from optimiser.domain.outcome import Proposal, ProposedLine
 from optimiser.domain.request import Request
 from optimiser.domain.selector import AnyOf, Selector
 from optimiser.export.answer_rules import selector_list
+from optimiser.export.formula_yaml import line_text
 from optimiser.export.plain import clean, decimal_text
 from optimiser.export.provenance import Provenance
 from optimiser.loading.proposals import FORMAT
@@ -68,15 +69,11 @@ def _phases(proposal: Proposal) -> list[dict[str, Any]]:
     return [
         {
             "phase": name,
-            "lines": [{line.ingredient: _value(line)} for line in proposal.lines if line.phase == name],
+            "lines": [{line.ingredient: _amount(line)} for line in proposal.lines if line.phase == name],
         }
         for name in names
     ]
 
 
-def _value(line: ProposedLine) -> str:
-    """`5 %`, `to 100 %`, `to pH 5.0, at most 3 %`."""
-    if line.fills:
-        return "to 100 %"
-    share = f"{decimal_text(Fraction(line.percent))} %"
-    return f"to {line.dosed.to}, at most {share}" if line.dosed else share
+def _amount(line: ProposedLine) -> str:
+    return line_text(Line(line.ingredient, line.percent, line.fills, line.dosed))

@@ -2,25 +2,21 @@
 
 from __future__ import annotations
 
-import re
 from fractions import Fraction
-from functools import cache
-
-from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from optimiser.export import sheet_curve
+from optimiser.export.pages import environment
 from optimiser.export.sheet import Check, Sheet, SheetCurve, SheetPhase
 from optimiser.units.numbers import MARKS, show_number
 
 MOST_ROWS_WHOLE = 8
 """Lines and steps of a phase that is never broken over two pages."""
-_UNIT = re.compile(r"([0-9]) (%|g|min|h|°C)(?!\w)")
 
 
 def sheet_html(sheet: Sheet) -> str:
     """The page. All text from the data is escaped; the same sheet gives the same bytes."""
     numbers = _Numbers(sheet)
-    template = _environment().get_template("sheet.html.j2")
+    template = environment().get_template("sheet.html.j2")
     return (
         template.render(
             sheet=sheet,
@@ -50,24 +46,6 @@ def _readings(sheet: Sheet) -> tuple[tuple[Check, ...], ...]:
     for check in sheet.checks:
         found.setdefault((check.what, check.target), []).append(check)
     return tuple(tuple(checks) for checks in found.values())
-
-
-@cache
-def _environment() -> Environment:
-    environment = Environment(
-        loader=PackageLoader("optimiser.export", "templates"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    environment.filters["together"] = together
-    return environment
-
-
-def together(text: str) -> str:
-    """The text with each number kept on one line with its unit."""
-    return _UNIT.sub("\\1\u00a0\\2", text)
 
 
 class _Numbers:

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 
-from optimiser.domain.formula import Formula, Line, Phase, Step
+from optimiser.domain.formula import Formula, Line, Parent, Phase, Step
 from optimiser.domain.ingredient import Place
 from optimiser.domain.product import Product
 from optimiser.loading.amounts import Settled, Sum, Written, read_value, settle
@@ -18,7 +18,7 @@ from optimiser.loading.rules import read_targets
 from optimiser.loading.yaml_nodes import Keys, Node, Text
 from optimiser.units.quantities import read_amount
 
-KEYS = ("name", "product", "hero", "claims", "batch", "normalise", "phases", "targets", "note")
+KEYS = ("name", "product", "hero", "claims", "batch", "normalise", "phases", "targets", "note", "parent")
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,8 +62,20 @@ def read_formula(identifier: str, node: Keys, reader: Reader, default_batch_g: F
         claims=claims,
         targets=targets,
         note=" ".join(filter(None, (entries.text("note"), settled.note))),
+        parent=_parent(entries, reader),
         place=Place(reader.findings.file, entries.node.line),
     )
+
+
+def _parent(entries: Entries, reader: Reader) -> Parent | None:
+    """Where the formula comes from; the one before it need not be in the folder any more."""
+    node = entries.get("parent")
+    if node is None:
+        return None
+    parts = Entries.of(node, "parent", ("formula", "asked", "proposal"), reader.findings)
+    if parts is None:
+        return None
+    return Parent(parts.text("formula", needed=True), parts.text("asked"), parts.text("proposal"))
 
 
 def read_batch(entries: Entries, reader: Reader) -> Fraction | None:

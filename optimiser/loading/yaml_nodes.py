@@ -165,3 +165,12 @@ class _Builder:
 
 def _line(event: Any) -> int:
     return int(event.start_mark.line) + 1
+
+
+def as_written(node: Node) -> str | list[Any] | dict[str, Any]:
+    """The node as text, lists and mappings, every scalar as it was written."""
+    if isinstance(node, Text):
+        return node.text
+    if isinstance(node, Items):
+        return [as_written(one) for one in node.items]
+    return {key: as_written(value) for key, value in node.values.items()}

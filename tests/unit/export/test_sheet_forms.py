@@ -15,9 +15,10 @@ from hypothesis import strategies as st
 
 from optimiser.domain.outcome import Proposal
 from optimiser.domain.request import Request
+from optimiser.export.pages import together
 from optimiser.export.sheet import Sheet
 from optimiser.export.sheet_csv import COLUMNS, guard, sheet_csv
-from optimiser.export.sheet_html import sheet_html, together
+from optimiser.export.sheet_html import sheet_html
 from optimiser.export.sheet_json import sheet_json
 from tests.unit.export.jobs import hostile, sheet_of
 
