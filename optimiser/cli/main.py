@@ -16,6 +16,7 @@ COMMANDS = {
     "propose": ("optimiser.cli.propose", "Find the formula that meets a brief, or prove there is none."),
     "sheet": ("optimiser.cli.sheet", "Write the trial-batch sheet of a saved proposal."),
     "adopt": ("optimiser.cli.adopt", "Make a saved proposal a formula of the worktable."),
+    "label": ("optimiser.cli.label", "Write the label of a formula or a saved proposal."),
     "compare": ("optimiser.cli.compare", "Set two formulas or proposals side by side."),
     "model": ("optimiser.cli.model", "Solve a linear model file, or say why it is impossible."),
 }

@@ -26,7 +26,7 @@ def pick(
             f'no limits are known for "{jurisdiction}"', f"use one of {', '.join(JURISDICTIONS)}"
         )
     facts = read_facts(use=use, area=area, age=age, form=form)
-    found = [row for row in rows if row.jurisdiction == where and _in_force(row, on) and applies(row, facts)]
+    found = [row for row in rows if row.jurisdiction == where and in_force(row, on) and applies(row, facts)]
     bounds = _strictest(_bound(group) for group in _groups(row for row in found if row.machine))
     return Picked(
         limits=_of(bounds, "law"),
@@ -38,7 +38,8 @@ def pick(
     )
 
 
-def _in_force(row: LimitRow, on: date) -> bool:
+def in_force(row: LimitRow, on: date) -> bool:
+    """Whether the row holds on that day; its first and its last day count."""
     return (row.starts is None or row.starts <= on) and (row.ends is None or on <= row.ends)
 
 

@@ -11,6 +11,8 @@ from importlib import resources
 from types import MappingProxyType
 from typing import TypeVar
 
+from optimiser.domain.label import LabelRules
+from optimiser.domain.request import Remark
 from optimiser.domain.substance import Substance
 from optimiser.domain.vocabulary import (
     Carried,
@@ -59,6 +61,40 @@ def load_substances() -> Mapping[str, Substance]:
 def load_limits() -> tuple[LimitRow, ...]:
     """Every published limit, one row a substance, in the order of the file."""
     return tuple(_limit(row) for row in _rows("limits.csv"))
+
+
+@cache
+def load_label_rules() -> Mapping[str, LabelRules]:
+    """How each place wants its labels, by jurisdiction."""
+    rows = _rows("label_rules.csv")
+    places = dict.fromkeys(row["jurisdiction"] for row in rows)
+    return MappingProxyType({place: _label_rules(place, rows) for place in places})
+
+
+def _label_rules(place: str, rows: list[dict[str, str]]) -> LabelRules:
+    own = [row for row in rows if row["jurisdiction"] == place]
+    one = {row["rule"]: row["value"] for row in own}
+
+    def told(*rules: str) -> tuple[Remark, ...]:
+        return tuple(
+            Remark(row["value"], row["sentence"], row["source"])
+            for row in own
+            if row["rule"] in rules and row["sentence"]
+        )
+
+    edge, _, tail = one["tail"].rpartition(" ")
+    return LabelRules(
+        jurisdiction=place,
+        tail=Fraction(tail),
+        tail_with=edge == "at most",
+        scent=one["scent"],
+        net_exempt=Fraction(one["net_exempt"]) if one.get("net_exempt") else None,
+        long_months=int(one["long_months"]) if one.get("long_months") else None,
+        names={name.removeprefix("name:"): value for name, value in one.items() if name.startswith("name:")},
+        also=told("also"),
+        before=told("before"),
+        sources=told("tail", "colourants", "scent", "net_exempt", "long_months"),
+    )
 
 
 def _rows(name: str) -> list[dict[str, str]]:

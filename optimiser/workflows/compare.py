@@ -29,7 +29,7 @@ ZERO = Fraction(0)
 
 
 @dataclass(frozen=True, slots=True)
-class _Told:
+class Opened:
     """A formula with its verdicts and measures, as it stands or as it was proposed."""
 
     side: Side
@@ -42,7 +42,7 @@ def compare(sources: Sources, first: str, second: str) -> Comparison:
 
     Raises UsageError, DataError or OptimiserError.
     """
-    return _compared(_told(sources, first), _told(sources, second))
+    return _compared(opened(sources, first), opened(sources, second))
 
 
 def history(sources: Sources, formula: str) -> tuple[Comparison, ...]:
@@ -52,20 +52,21 @@ def history(sources: Sources, formula: str) -> tuple[Comparison, ...]:
     return tuple(compare(sources, before.id, after.id) for after, before in itertools.pairwise(line))
 
 
-def _told(sources: Sources, word: str) -> _Told:
+def opened(sources: Sources, word: str) -> Opened:
+    """A formula as it stands, or a saved proposal judged on today's data."""
     path = _proposal_file(sources, word)
     if path is None:
         formula = find(word, sources.worktable.formulas, "formula")
         proposal, request = as_it_stands(sources, formula)
         asked = formula.parent.asked if formula.parent else ""
         asked = "" if asked in formula.name else asked
-        return _Told(_side(formula.id, formula.name, asked, proposal, request), proposal, request)
+        return Opened(_side(formula.id, formula.name, asked, proposal, request), proposal, request)
     saved, problems = read_proposal(path, sources.worktable, sources.vocabulary)
     if saved is None:
         raise DataError(problems)
     request, shares = reopened(sources, saved, saved.batch_g)
     proposal = dress(request, shares, (), saved.heading)
-    return _Told(_side(path.stem, saved.name, saved.heading, proposal, request), proposal, request)
+    return Opened(_side(path.stem, saved.name, saved.heading, proposal, request), proposal, request)
 
 
 def _proposal_file(sources: Sources, word: str) -> Path | None:
@@ -88,7 +89,7 @@ def _side(identifier: str, name: str, asked: str, proposal: Proposal, request: R
     return Side(identifier, name, asked, tuple(ranked))
 
 
-def _compared(one: _Told, other: _Told) -> Comparison:
+def _compared(one: Opened, other: Opened) -> Comparison:
     return Comparison(
         one.side,
         other.side,
@@ -99,7 +100,7 @@ def _compared(one: _Told, other: _Told) -> Comparison:
     )
 
 
-def _lines(one: _Told, other: _Told) -> tuple[LinePair, ...]:
+def _lines(one: Opened, other: Opened) -> tuple[LinePair, ...]:
     """In the order of the first, then what only the second has, largest first."""
     here, there = _totals(one.proposal), _totals(other.proposal)
     names = {**other.request.ingredients, **one.request.ingredients}
