@@ -13,7 +13,7 @@ from optimiser.checks.free import judge_reaches
 from optimiser.checks.free_liquid import judge_free_liquid
 from optimiser.checks.thickness import judge_thickness
 from optimiser.domain.outcome import Verdict
-from optimiser.domain.request import GRID, Request, Slot
+from optimiser.domain.request import Request, Slot
 from optimiser.domain.rules import (
     Absent,
     Acidity,
@@ -39,6 +39,7 @@ from optimiser.domain.rules import (
 )
 
 TOTAL = Head("total", "All lines together are exactly 100 %, in whole steps of 0.001 %.", basis="physics")
+WEIGHED = Head("total", "All weights together are exactly the batch.", basis="physics")
 ZERO = Fraction(0)
 
 
@@ -46,7 +47,7 @@ def judge(request: Request, shares: Mapping[Slot, Fraction]) -> tuple[Verdict, .
     """Verdicts in order of rule id, the total first; no use ranges of ingredients that are not there."""
     lines = tuple((slot, share) for slot, share in sorted(shares.items()) if share)
     amounts = Amounts(lines, request.ingredients)
-    verdicts = [_total(shares)]
+    verdicts = [_total(shares, request.grid)]
     for rule in sorted(request.rules, key=lambda r: r.head.id):
         if isinstance(rule, UseRange) and not amounts.of(rule.ingredient):
             continue
@@ -59,11 +60,12 @@ def broken(verdicts: tuple[Verdict, ...]) -> tuple[Verdict, ...]:
     return tuple(v for v in verdicts if not v.met and v.rule.head.rank is None)
 
 
-def _total(shares: Mapping[Slot, Fraction]) -> Verdict:
+def _total(shares: Mapping[Slot, Fraction], grid: Fraction | None) -> Verdict:
     total = sum(shares.values(), ZERO)
-    on_grid = all((share / GRID).denominator == 1 and share >= 0 for share in shares.values())
+    whole = grid is None or all((share / grid).denominator == 1 for share in shares.values())
+    on_grid = whole and all(share >= 0 for share in shares.values())
     hundred = Fraction(100)
-    rule = Share(TOTAL, measures.EVERYTHING, hundred, hundred)
+    rule = Share(TOTAL if grid is not None else WEIGHED, measures.EVERYTHING, hundred, hundred)
     return Verdict(rule, total == hundred and on_grid, total, hundred, hundred, "%", -abs(total - hundred))
 
 

@@ -94,7 +94,8 @@ class Request:
     `base` gives the base's amount per slot (missing: not in the base). `ingredients` holds exactly those that
     have a slot. `fixed` slots keep their amount (lines dosed to a reading stand at their ceiling). `known`
     names substances the base already has: another strength of one of them is no newcomer. `labels` are the
-    allergens a label has to name for the product as it will be, `labels_before` those for the base's.
+    allergens a label has to name for the product as it will be, `labels_before` those for the base's. Shares
+    are whole steps of `grid`; None where they come from weights, which have steps of their own.
     """
 
     name: str
@@ -124,6 +125,7 @@ class Request:
     consequences: tuple[Remark, ...] = ()
     labels: tuple[LabelLimit, ...] = ()
     labels_before: tuple[LabelLimit, ...] = ()
+    grid: Fraction | None = GRID
 
     def base_of(self, ingredient: str) -> Fraction:
         """What the base has of an ingredient over all its lines, % w/w."""

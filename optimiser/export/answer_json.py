@@ -23,7 +23,7 @@ from optimiser.domain.outcome import (
     Undecided,
     Verdict,
 )
-from optimiser.domain.request import GRID, Request, Slot
+from optimiser.domain.request import Request, Slot
 from optimiser.export.acidity_json import acidity_dict
 from optimiser.export.acidity_sheet import acidity_of
 from optimiser.export.answer_rules import remarks, rule_dict, verdict_dict
@@ -102,7 +102,7 @@ def request_dict(request: Request) -> Value:
         "formula": {"id": request.formula.id, "name": request.formula.name},
         "product": {"use": product.use, "area": product.area, "age": product.age, "form": product.form},
         "aim": list(request.aim),
-        "grid": quantity(GRID, "%"),
+        "grid": quantity(request.grid, "%"),
         "batch": quantity(request.batch_g, "g"),
         "currency": request.currency,
         "ph_window": {"low": quantity(window[0], "pH"), "high": quantity(window[1], "pH")}

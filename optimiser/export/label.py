@@ -49,7 +49,7 @@ def label_html(label: Label) -> str:
 
 
 def _share(value: Fraction) -> str:
-    return show_number(value, 4 if value < 1 else 2, trim=False) if value else "0"
+    return show_number(value, 3, trim=False)
 
 
 def label_json(label: Label) -> str:

@@ -5,9 +5,10 @@ from __future__ import annotations
 import unicodedata
 from fractions import Fraction
 
+from optimiser.units.numbers import places_of
+
 HIDDEN = {"Cc", "Cf", "Cs", "Co", "Cn"}
 BLANKS = {"Zl", "Zp", "Zs"}
-EXACT_PLACES = 24
 ROUNDED_PLACES = 12
 
 
@@ -27,16 +28,6 @@ def decimal_text(value: Fraction) -> str:
     digits = str(scaled).rjust(used + 1, "0")
     text = f"{digits[:-used]}.{digits[-used:]}".rstrip("0").rstrip(".") if used else digits
     return f"-{text}" if value < 0 and scaled else text
-
-
-def places_of(value: Fraction) -> int | None:
-    """Decimals needed to write the value exactly; None when more than 24."""
-    scaled = value
-    for places in range(EXACT_PLACES + 1):
-        if scaled.denominator == 1:
-            return places
-        scaled *= 10
-    return None
 
 
 def quantity(value: Fraction | None, unit: str) -> dict[str, str] | None:

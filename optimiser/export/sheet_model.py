@@ -12,15 +12,15 @@ from optimiser.domain.outcome import Change, Proposal, ProposedLine
 from optimiser.domain.request import Remark, Request, Slot
 from optimiser.domain.worktable import Balance
 from optimiser.export.acidity_sheet import acidity_of, target_of
-from optimiser.export.plain import clean, places_of
+from optimiser.export.plain import clean
 from optimiser.export.provenance import Provenance
 from optimiser.export.sheet import ChangeRow, How, Note, Sheet, SheetLine, SheetPhase
 from optimiser.export.sheet_acidity import Dosing, dosings_of, expected_of
 from optimiser.export.sheet_checks import before_starting, checks_of, foretold, on_paper
 from optimiser.export.sheet_steps import Bench, steps_of
-from optimiser.export.weighing import FEWEST_STEPS, Weighing, Weight, weigh
 from optimiser.export.wording import Wording, joined, sentence
-from optimiser.units.numbers import DecimalMark
+from optimiser.search.weighing import FEWEST_STEPS, Weighing, Weight, weigh
+from optimiser.units.numbers import DecimalMark, places_of
 
 STATUS = "Computed proposal, not tested"
 BLANKS = ("Trial no.", "Date", "Made by", "Checked by", "Cleaned by")

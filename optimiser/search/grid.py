@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import replace
 from fractions import Fraction
@@ -38,18 +39,21 @@ def on_grid(
         if model in tried:
             continue
         tried.append(model)
-        found = _search(request, model, limits)
+        found = judged_in_steps(request, model, dict.fromkeys(request.slots, GRID), limits)
         if found is not None:
             return found
     return None
 
 
-def _search(request: Request, model: Model, limits: Limits) -> dict[Slot, Fraction] | None:
+def judged_in_steps(
+    request: Request, model: Model, steps: Mapping[Slot, Fraction], limits: Limits
+) -> dict[Slot, Fraction] | None:
+    """Shares in whole steps that the judge accepts; `model` counts each share in its own of `steps` (%)."""
     for _ in range(TRIES):
         answer = solve(model, limits=limits)
         if answer.objective is None:
             return None
-        shares = {slot: round(answer.values[names.share(slot)]) * GRID for slot in request.slots}
+        shares = {slot: round(answer.values[names.share(slot)]) * steps[slot] for slot in request.slots}
         failed = broken(judge(request, shares))
         if not failed:
             return {slot: share for slot, share in shares.items() if share}
@@ -64,24 +68,31 @@ def _stepped(request: Request, optimum: Optimum, keep_set: bool, easing: int) ->
     packs to buy) stay, and only without easing.
     """
     model = optimum.model
-    shares = {names.share(slot): slot for slot in request.slots}
+    steps = {names.share(slot): GRID for slot in request.slots}
     whole = set(model.whole) if not easing else set()
-    rows = [_in_steps(row, shares) for row in model.rows if row.rule != "aim" or _counts(row, whole)]
+    rows = [row for row in model.rows if row.rule != "aim" or _counts(row, whole)]
     used = {name for row in rows for name, _ in row.coef}
-    variables = [
+    variables = tuple(
         _step_var(v, optimum.values, keep_set, easing)
         for v in model.vars
-        if v.name in shares or v.name in used
-    ]
+        if v.name in steps or v.name in used
+    )
+    aims = {name: Fraction(repr(optimum.values.get(name, 0.0))) for name in steps}
+    return nearest_in_steps(replace(model, vars=variables, rows=tuple(rows)), steps, aims)
+
+
+def nearest_in_steps(model: Model, steps: Mapping[str, Fraction], aims: Mapping[str, Fraction]) -> Model:
+    """The model with each variable named in `steps` a whole count of its step (%), nearest to `aims` (%)."""
+    rows = [in_steps(row, steps) for row in model.rows]
     far: list[Var] = []
     cost: dict[str, Fraction] = {}
-    for name in shares:
-        aim = Fraction(repr(optimum.values.get(name, 0.0))) / GRID
-        distance = f"far:{name}"
+    for name, step in steps.items():
+        aim, distance = aims[name] / step, f"far:{name}"
         far.append(Var(distance, ZERO, None, "C"))
-        cost[distance] = ONE
+        cost[distance] = step / GRID
         rows.append(Row(f"far:over:{name}", ((name, ONE), (distance, -ONE)), None, aim, "far", ""))
         rows.append(Row(f"far:under:{name}", ((name, ONE), (distance, ONE)), aim, None, "far", ""))
+    variables = (counted(var, steps[var.name]) if var.name in steps else var for var in model.vars)
     return replace(model, vars=(*variables, *far), rows=tuple(rows)).with_cost(cost)
 
 
@@ -89,15 +100,22 @@ def _counts(row: Row, whole: set[str]) -> bool:
     return not row.name.startswith("aim:held:") and any(name in whole for name, _ in row.coef)
 
 
-def _in_steps(row: Row, shares: Mapping[str, Slot]) -> Row:
-    coef = tuple((name, value * GRID if name in shares else value) for name, value in row.coef)
+def in_steps(row: Row, steps: Mapping[str, Fraction]) -> Row:
+    """The row over counts of steps instead of shares."""
+    coef = tuple((name, value * steps.get(name, ONE)) for name, value in row.coef)
     return replace(row, coef=coef)
+
+
+def counted(var: Var, step: Fraction) -> Var:
+    """A share as a whole count of its step; limits that lie between two steps go outward."""
+    lower = None if var.lower is None else Fraction(math.floor(var.lower / step))
+    upper = None if var.upper is None else Fraction(math.ceil(var.upper / step))
+    return replace(var, kind="I", lower=lower, upper=upper)
 
 
 def _step_var(var: Var, values: Mapping[str, float], keep_set: bool, easing: int) -> Var:
     if var.name.startswith("x:"):
-        upper = None if var.upper is None else var.upper / GRID
-        return replace(var, kind="I", lower=None if var.lower is None else var.lower / GRID, upper=upper)
+        return var
     if var.name.startswith("w:"):
         reached = Fraction(repr(max(values.get(var.name, 0.0), 0.0)))
         if easing > 1:

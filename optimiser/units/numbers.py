@@ -24,6 +24,10 @@ _DATE = re.compile(
 _GROUPED = {mark: re.compile(rf"[0-9]{{1,3}}(?:{re.escape(mark)}[0-9]{{3}})+", re.ASCII) for mark in " .,"}
 
 
+EXACT_PLACES = 24
+"""Decimals up to which a value is written exactly."""
+
+
 @dataclass(frozen=True, slots=True)
 class NumberFault:
     """Why a text is no number: what was expected, and what to write instead."""
@@ -145,3 +149,13 @@ def show_number(
     rest = rest.rstrip("0") if trim else rest
     sign = "-" if value < 0 and scaled else ""
     return f"{sign}{whole}{MARKS[decimal]}{rest}" if rest else f"{sign}{whole}"
+
+
+def places_of(value: Fraction) -> int | None:
+    """Decimals needed to write the value exactly; None when more than 24."""
+    scaled = value
+    for places in range(EXACT_PLACES + 1):
+        if scaled.denominator == 1:
+            return places
+        scaled *= 10
+    return None

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from optimiser.domain.worktable import Balance
 from optimiser.errors import OptimiserError
-from optimiser.export.weighing import Weighing, weigh
+from optimiser.search.weighing import Weighing, weigh
 
 F = Fraction
 
