@@ -118,8 +118,11 @@ def _quick(
 def _lines(
     request: Request, model: Model, answer: Solution, limits: Limits
 ) -> tuple[tuple[str, Fraction], ...]:
-    """A formula in whole steps that the judge accepts; where there is none, the solver's own, rounded."""
-    shares = on_grid(request, Optimum(model, answer.values, ()), limits)
+    """A formula in whole steps that the judge accepts, of the ingredients the solver chose; else its own, rounded.
+
+    Other sets are not tried: with few rules left, the nearest of them all can take a solver minutes.
+    """
+    shares = on_grid(request, Optimum(model, answer.values, ()), limits, quick=True)
     if shares is None:
         found = {slot: answer.values[names.share(slot)] for slot in request.slots}
         shares = {slot: Fraction(round(value * 1000), 1000) for slot, value in found.items()}
