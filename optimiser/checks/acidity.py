@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from optimiser.checks.amounts import Amounts
 from optimiser.domain.outcome import Verdict
 from optimiser.domain.request import Request, Slot
-from optimiser.domain.rules import Acidity
-from optimiser.science.acidity import PhResult, ph_range, solve_ph
+from optimiser.domain.rules import Acidity, Basis
+from optimiser.science.acidity import MODEL_ERROR, PhResult, kept_off, ph_range, solve_ph
 from optimiser.science.charge import ChargeProfile, Unknown
 from optimiser.science.formula import profiles_for
+from optimiser.units.numbers import show_number
 
 ROLES = ("acid-adjuster", "alkali-adjuster", "buffering")
 PLACES = 6
@@ -44,13 +45,35 @@ def judge_acidity(rule: Acidity, amounts: Amounts, request: Request) -> Verdict:
         why = "no pH can be told" if reach is None else "; ".join(reach.acid.why or reach.alkaline.why)
         note = f"outside what can be predicted: {why}; {by_reading}"
         return Verdict(rule, False, None, rule.low, rule.high, "pH", None, note)
-    ends = (0, 1) if rule.head.at_worst else None
-    foot = reach.alkaline_range[0] if ends else reach.alkaline.ph or 0.0
-    top = reach.acid_range[1] if ends else reach.acid.ph or 14.0
-    margin = Fraction(repr(round(min(foot - float(rule.low), float(rule.high) - top), PLACES)))
-    met = margin >= 0 and (bool(able) or not rule.adjusters)
+    return _of_reach(rule, reach, amounts, able=bool(able))
+
+
+def _of_reach(rule: Acidity, reach: Reach, amounts: Amounts, *, able: bool) -> Verdict:
+    """The window drawn in by the model's own error; the rule speaks of safety where one hangs on it here."""
+    worst = rule.at_worst({one.id for one in amounts.present})
+    foot = reach.alkaline_range[0] if worst else reach.alkaline.ph or 0.0
+    top = reach.acid_range[1] if worst else reach.acid.ph or 14.0
+    off = kept_off(rule.low, rule.high, dosed=bool(rule.adjusters))
+    low, high = rule.low + off, rule.high - off
+    margin = Fraction(repr(round(min(foot - float(low), float(high) - top), PLACES)))
+    met = margin >= 0 and (able or not rule.adjusters)
     value = None if rule.adjusters else Fraction(repr(round(reach.acid.ph or 0.0, 2)))
-    return Verdict(rule, met, value, rule.low, rule.high, "pH", margin, in_words(reach, bool(rule.adjusters)))
+    note = in_words(reach, bool(rule.adjusters))
+    if off < MODEL_ERROR:
+        note += f"; the window is too narrow for that error, so its middle is held: {_middle(rule)}"
+    return Verdict(_told(rule, worst=worst), met, value, rule.low, rule.high, "pH", margin, note)
+
+
+def _middle(rule: Acidity) -> str:
+    return f"pH {show_number((rule.low + rule.high) / 2, 2)}"
+
+
+def _told(rule: Acidity, *, worst: bool) -> Acidity:
+    """The rule as it stands for what is there: without an acid preservative it is no matter of safety."""
+    if rule.head.rank is not None or not rule.preservatives:
+        return rule
+    basis: Basis = "safety" if worst else "character"
+    return rule if rule.head.surely else replace(rule, head=replace(rule.head, basis=basis))
 
 
 def _musts(rule: Acidity, request: Request) -> list[Acidity]:

@@ -22,6 +22,10 @@ class Place:
     line: int | None = None
 
 
+UNSURE = ("assumed", "memory")
+"""How the source of a number begins that nobody looked up: it may shape a proposal, but proves nothing."""
+
+
 @dataclass(frozen=True, slots=True)
 class Figure:
     """A number with its spread: low <= value <= high, in `unit`, and where it comes from."""
@@ -33,6 +37,12 @@ class Figure:
     source: str
     status: Status = "measured"
 
+    @property
+    def sure(self) -> bool:
+        """Whether a proof may rest on it; what is borrowed is as sure as what was lent."""
+        lent = self.source.partition(": ")[2] if self.status == "borrowed" else ""
+        return self.status not in UNSURE and not lent.casefold().startswith(UNSURE)
+
 
 @dataclass(frozen=True, slots=True)
 class Part:
@@ -43,6 +53,11 @@ class Part:
     low: Fraction
     high: Fraction
     source: str = ""
+
+    @property
+    def sure(self) -> bool:
+        """Whether a proof may rest on its share."""
+        return not self.source.casefold().startswith(UNSURE)
 
 
 @dataclass(frozen=True, slots=True)

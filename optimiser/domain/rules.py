@@ -5,7 +5,7 @@ All shares and amounts are in % w/w of the formula. `None` for a limit means tha
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal
@@ -23,7 +23,8 @@ class Head:
     """What every rule carries.
 
     `id` is `file#name`. Physics is never blamed; law is never offered for loosening. `rank` is None for a
-    must and 1, 2, ... for wishes (1 is honoured first). With `surely` a character rule holds at worst values.
+    must and 1, 2, ... for wishes (1 is honoured first). With `surely` a character rule holds at worst values,
+    with `off_at_once` while so many of its numbers stand at their worst, whichever these are.
     """
 
     id: str
@@ -33,6 +34,7 @@ class Head:
     basis: Basis = "character"
     rank: int | None = None
     surely: bool = False
+    off_at_once: Fraction | None = None
 
     @property
     def at_worst(self) -> bool:
@@ -149,7 +151,9 @@ class Acidity:
     """The pH window, reached at the table by reading: some line must be there to adjust with.
 
     Where the charges of all lines are known it is `predicted`: for every value in the data some dose of the
-    `adjusters` (lines dosed to the pH, between none and their ceiling) reaches the window.
+    `adjusters` (lines dosed to the pH, between none and their ceiling) reaches the window. `preservatives`
+    are the acid preservatives that may be there, ingredients by id: only beside one of them does a window
+    that safety asks for have to hold at the worst values.
     """
 
     head: Head
@@ -157,6 +161,13 @@ class Acidity:
     high: Fraction
     predicted: bool = False
     adjusters: tuple[str, ...] = ()
+    preservatives: tuple[str, ...] = ()
+
+    def at_worst(self, there: Collection[str]) -> bool:
+        """Whether it holds at the worst values of the data, these ingredients being there."""
+        if self.head.surely or not self.preservatives:
+            return self.head.at_worst
+        return any(name in there for name in self.preservatives)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,4 +1,4 @@
-"""'Impossible' is said only when two solvers agree and no assumed number carries it."""
+"""'Impossible' is said only when two solvers agree and no number that nobody looked up carries it."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ OFF_GRID = "possible in theory, but no formula in whole steps of 0.001 % was fou
 ENGINES: tuple[tuple[str, Engine], ...] = (("HiGHS", "highs"), ("CBC", "cbc"))
 EXACT = "exact fractions"
 UNSETTLED = "what can be predicted cannot settle this: no formula surely holds, none is proved impossible"
-RESTS = "impossible with the assumed numbers as they stand, possible with others"
+RESTS = "impossible with numbers as they stand that nobody looked up, possible with others"
 
 
 def explain_impossible(
@@ -106,7 +106,10 @@ def _not_proved(
 
 
 def assumed(request: Request, rules: tuple[Rule, ...]) -> tuple[Remark, ...]:
-    """Assumed numbers that the rules use, of the base's lines or else of others, and what settles each."""
+    """Assumed or remembered numbers that the rules use, of the base's lines or else of others.
+
+    Each with what settles it.
+    """
     names = {r.strength for r in rules if isinstance(r, Level)} | {
         r.figure for r in rules if isinstance(r, Mean)
     }
@@ -122,21 +125,32 @@ def assumed(request: Request, rules: tuple[Rule, ...]) -> tuple[Remark, ...]:
         names.add("ph_works_max")
     own = [request.ingredients[name] for name in sorted(request.formula.ingredients)]
     others = [i for name, i in sorted(request.ingredients.items()) if name not in request.formula.ingredients]
-    return _said_of(own, names) or _said_of(others, names)
+    made_of = any(isinstance(r, Acidity) and r.predicted for r in rules)
+    return _said_of(own, names, made_of=made_of) or _said_of(others, names, made_of=made_of)
 
 
-def _said_of(ingredients: Iterable[Ingredient], names: Iterable[str]) -> tuple[Remark, ...]:
+def _said_of(ingredients: Iterable[Ingredient], names: Iterable[str], *, made_of: bool) -> tuple[Remark, ...]:
+    """`made_of` speaks of shares in ingredients as well."""
     found = []
     wanted = sorted(names)
     for ingredient in ingredients:
         for name in wanted:
             figure = ingredient.figure(name)
-            if figure is not None and figure.status == "assumed":
+            if figure is not None and not figure.sure:
+                how = "assumed" if figure.status == "assumed" else "from memory"
                 text = (
-                    f"{name.replace('_', ' ')} of {ingredient.name} is assumed: {float(figure.low):g} to "
+                    f"{name.replace('_', ' ')} of {ingredient.name} is {how}: {float(figure.low):g} to "
                     f"{float(figure.high):g} {figure.unit}. A reading or the supplier's paper settles it."
                 )
                 found.append(Remark(ingredient.id, text, figure.source))
+        for part in ingredient.composition or () if made_of else ():
+            if part.low < part.high and not part.sure:
+                share = f"{float(part.low):g} to {float(part.high):g} %"
+                text = (
+                    f"{part.substance} in {ingredient.name} is {share}, which nobody looked up. "
+                    "The supplier's paper settles it."
+                )
+                found.append(Remark(ingredient.id, text, part.source))
     return tuple(found)
 
 

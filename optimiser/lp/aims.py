@@ -8,7 +8,7 @@ from fractions import Fraction
 
 from optimiser.domain.brief import Aim
 from optimiser.domain.request import Request, Slot
-from optimiser.domain.rules import Acidity, Mean, Rule, Share
+from optimiser.domain.rules import Mean, Rule, Share
 from optimiser.lp import names
 from optimiser.lp.families import measure, price
 from optimiser.lp.scope import HUNDRED, Coefs, Scope, binary, merged, scaled
@@ -69,8 +69,6 @@ def wish_cost(request: Request, model: Model, rank: int) -> Coefs:
 
 def step_of(rule: Rule) -> Fraction:
     """The smallest giving-way worth naming, in the unit of the limit: 1 % of the limit, or one whole."""
-    if isinstance(rule, Acidity):
-        return ONE
     limits = [abs(x) for x in (getattr(rule, "low", None), getattr(rule, "high", None)) if x]
     return max(limits) * STEP_PART if limits else ONE
 

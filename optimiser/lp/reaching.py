@@ -19,7 +19,7 @@ ZERO, ONE = Fraction(0), Fraction(1)
 
 
 def reaches(rule: Reaches, scope: Scope) -> Rows:
-    """Lenient rows take what is assumed at the end that favours the request."""
+    """Lenient rows take what nobody looked up at the end that favours the request."""
     pieces, found, extra = _all_known(scope), {}, []
     for name in sorted(scope.slots_of):
         one = scope.request.ingredients[name]
@@ -51,7 +51,7 @@ def _made(one: Ingredient, rule: Reaches, scope: Scope) -> Preservative | None:
 
 def _end(one: Ingredient, name: str, worst: End, scope: Scope) -> End:
     figure = one.figure(name)
-    return "low" if scope.lenient and figure is not None and figure.status == "assumed" else worst
+    return "low" if scope.lenient and figure is not None and not figure.sure else worst
 
 
 def _row(one: Ingredient, made: Preservative, flag: str, rule: Reaches, scope: Scope) -> Piece:

@@ -21,7 +21,8 @@ HUNDRED = Fraction(100)
 class Scope:
     """The request, with the slots of each ingredient at hand.
 
-    `lenient` takes assumed numbers at the end that favours the request: what is impossible even so is so.
+    `lenient` takes numbers that nobody looked up at the end that favours the request: what is impossible even
+    so is so.
     `incumbent` is the answer at which rows that are not linear are written; without it, the base.
     """
 

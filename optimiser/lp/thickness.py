@@ -83,7 +83,7 @@ def _needed(rule: Thickness, scope: Scope) -> tuple[Piece, ...]:
 
 
 def _weakest(ingredient: Ingredient, gum: Gum) -> list[Gum]:
-    """The gum at the ends of those of its constants that are assumed."""
+    """The gum at the ends of those of its constants that nobody looked up."""
     ends = [_ends(ingredient, "viscosity_1pct", gum.at_one)[:1]]
     ends += [_ends(ingredient, "viscosity_power", gum.power), _ends(ingredient, "flow_index", gum.flow)]
     return [Gum(*picked) for picked in itertools.product(*ends)]
@@ -91,4 +91,4 @@ def _weakest(ingredient: Ingredient, gum: Gum) -> list[Gum]:
 
 def _ends(ingredient: Ingredient, name: str, own: Fraction) -> tuple[Fraction, ...]:
     figure = ingredient.figure(name)
-    return (own,) if figure is None or figure.status != "assumed" else (figure.low, figure.high)
+    return (own,) if figure is None or figure.sure else (figure.low, figure.high)

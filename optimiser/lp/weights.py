@@ -39,8 +39,8 @@ def _substance_part(ingredient: Ingredient, substance: str, side: Side) -> Fract
 
 
 def figure_for(figure: Figure, side: Side, *, at_worst: bool, lenient: bool) -> Fraction:
-    """The figure's value, its worst end under the limit, or (lenient, when assumed) its best end."""
-    if lenient and figure.status == "assumed":
+    """The figure's value, its worst end under the limit, or (lenient, when it is unsure) its best end."""
+    if lenient and not figure.sure:
         return figure.low if side == "high" else figure.high
     if at_worst:
         return figure.high if side == "high" else figure.low

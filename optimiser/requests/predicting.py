@@ -7,8 +7,10 @@ from dataclasses import dataclass, replace
 
 from optimiser.domain.request import Remark, SetAside, Slot
 from optimiser.domain.rules import Acidity, Rule
+from optimiser.requests import asked
 from optimiser.requests.draft import Draft
 from optimiser.requests.sentences import first_upper
+from optimiser.requests.standing import excluded
 from optimiser.science.acidity import solve_ph
 from optimiser.science.charge import Unknown
 from optimiser.science.formula import profile_for, profiles_for
@@ -36,18 +38,18 @@ def predict_ph(
     Newcomers without one are then set aside; where the base has a gap, or lies outside what can be predicted,
     the window is held by reading alone.
     """
-    asked, dosed = tuple(rules), tuple(dosed)
-    if not any(isinstance(rule, Acidity) for rule in asked):
-        return Predicted(asked, slots, aside)
+    rules, dosed = tuple(rules), tuple(dosed)
+    if not any(isinstance(rule, Acidity) for rule in rules):
+        return Predicted(rules, slots, aside)
     gaps = _gaps(sorted(made.formula.ingredients), made)
     if gaps:
         return Predicted(
-            asked, slots, aside, tuple(Remark(name, _told(name, why, made)) for name, why in gaps)
+            rules, slots, aside, tuple(Remark(name, _told(name, why, made)) for name, why in gaps)
         )
     outside = _outside(made, dosed) or _soap(made)
     if outside:
         text = f"{outside}. So the pH is not predicted; the reading at the table decides."
-        return Predicted(asked, slots, aside, (Remark("pH", text),))
+        return Predicted(rules, slots, aside, (Remark("pH", text),))
     newcomers = sorted({s.ingredient for s in slots} - made.formula.ingredients)
     unknown = dict(_gaps(newcomers, made))
     unknown |= {name: "with what is there it turns to soap" for name in newcomers if _makes_soap(name, made)}
@@ -55,9 +57,11 @@ def predict_ph(
         SetAside(name, f"its charge is not known, so no pH could be predicted: {why}")
         for name, why in unknown.items()
     )
+    kept = tuple(slot for slot in slots if slot.ingredient not in unknown)
+    acid = _acid_preservatives(kept, made)
     return Predicted(
-        tuple(_predicted(rule, made, dosed) if isinstance(rule, Acidity) else rule for rule in asked),
-        tuple(slot for slot in slots if slot.ingredient not in unknown),
+        tuple(_predicted(rule, made, dosed, acid) if isinstance(rule, Acidity) else rule for rule in rules),
+        kept,
         tuple(sorted((*aside, *more), key=lambda item: item.ingredient)),
     )
 
@@ -77,11 +81,23 @@ def _makes_soap(name: str, made: Draft) -> bool:
     return halves.get(made.ingredients[name].group) in groups
 
 
-def _predicted(rule: Acidity, made: Draft, dosed: tuple[str, ...]) -> Acidity:
-    """Where an acid preservative counts on the window, it has to hold at the worst values."""
-    hangs_on_it = any(i.kind == "preservative-acid" for i in made.amounts.present)
-    basis = "safety" if hangs_on_it and rule.head.rank is None else rule.head.basis
-    return replace(rule, head=replace(rule.head, basis=basis), predicted=True, adjusters=dosed)
+def _predicted(rule: Acidity, made: Draft, dosed: tuple[str, ...], preservatives: tuple[str, ...]) -> Acidity:
+    """Where an acid preservative may count on the window, safety asks for it while one is there."""
+    if rule.head.rank is not None:
+        return replace(rule, predicted=True, adjusters=dosed)
+    own = any(name in made.formula.ingredients for name in preservatives)
+    head = replace(rule.head, basis="safety" if own else rule.head.basis)
+    return replace(rule, head=head, predicted=True, adjusters=dosed, preservatives=preservatives)
+
+
+def _acid_preservatives(slots: Iterable[Slot], made: Draft) -> tuple[str, ...]:
+    """Acid preservatives of the base or among what may come, but for what a must leaves out."""
+    gone = asked.gone(made)
+    return tuple(
+        name
+        for name in sorted({slot.ingredient for slot in slots})
+        if made.ingredients[name].kind == "preservative-acid" and not excluded(made.ingredients[name], gone)
+    )
 
 
 def _gaps(names: Iterable[str], made: Draft) -> list[tuple[str, str]]:

@@ -13,7 +13,7 @@ from fractions import Fraction
 
 from optimiser.science.about import Band, Model
 from optimiser.science.activity import DAVIES, LN10, Activity
-from optimiser.science.charge import Buffer, ChargeProfile, End, Unknown
+from optimiser.science.charge import Acid, Buffer, ChargeProfile, End, Spread, Unknown, reach_of_share
 from optimiser.science.equilibrium import FormOf, forms, moments
 from optimiser.science.roots import falling_root, newton_root
 
@@ -35,6 +35,10 @@ MODEL = Model(
     Band(Fraction("0.1"), Fraction("0.1"), relative=False),
     "the pH of one trial tells a powder's charge there, that of a second with another dose of acid its slope",
 )
+MODEL_ERROR = Fraction(1, 10)
+"""How far the model itself may be off, pH: what a window is drawn in by, whatever the data leave open."""
+READS = Fraction(1, 50)
+"""What is left of a window too narrow for that: two steps of a meter that reads to 0.01 pH."""
 TRUSTED_STRENGTH, LAST_STRENGTH = 0.3, 0.5
 MOST_GLYCOL = 0.15
 LEAST_WATER = Fraction(1, 20)
@@ -42,6 +46,7 @@ LEAST_WATER = Fraction(1, 20)
 STRAY, LEAST_BUFFER, MOST_ERROR = 0.0001, 0.001, 2.0
 """Acid or alkali that no table lists, mol/kg (assumed): it moves the pH by STRAY / buffer capacity."""
 NO_WATER = "there is no water phase, so there is no pH"
+TURNS = "{} turns into acid over hours and counts as turned; fresh the pH is higher: read again after 24 h"
 CLOSED = "carbon dioxide counts as kept in; where it escapes the pH rises"
 
 
@@ -63,8 +68,35 @@ class PhResult:
 
 
 @dataclass(frozen=True, slots=True)
+class Open:
+    """A substance in the pot whose amount is known from-to: `below` <= 0 <= `above`, in g per g of water.
+
+    One gram of it brings `strong` of net charge and these acids (mmol).
+    """
+
+    below: float
+    above: float
+    strong: float
+    acids: tuple[tuple[float, FormOf], ...]
+
+    def moved(self, ph: float, drop: float, end: End) -> tuple[float, float]:
+        """(charge, buffer capacity) that it brings beside its middle, at one end of its amount."""
+        charge, capacity = self.strong, 0.0
+        for amount, ready in self.acids:
+            of_one = moments(ready, ph, drop)
+            charge += amount * of_one.mean
+            capacity += amount * LN10 * of_one.variance
+        by = reach_of_share(charge, self.below, self.above, end)
+        return by * charge, by * capacity
+
+
+@dataclass(frozen=True, slots=True)
 class Mixture:
-    """All that is in the pot, per gram of water: ready for the arithmetic (mmol, i.e. mol/kg of water)."""
+    """All that is in the pot, per gram of water: ready for the arithmetic (mmol, i.e. mol/kg of water).
+
+    The ionic strength is that of the middle amounts: what their spread moves it by is left to the model's
+    error (0.02 pH at most on formulas with 20 % spread in 0.1 mol/kg of salt).
+    """
 
     strong: float
     strong_squares: float
@@ -73,6 +105,8 @@ class Mixture:
     water: float
     glycol_share: float
     carbonate: bool
+    turning: tuple[str, ...] = ()
+    opens: tuple[Open, ...] = ()
 
     def dissolved(self, ph: float, strength: float, activity: Activity) -> tuple[float, float, float]:
         """(charge, sum of amount times charge squared, buffer capacity) dissolved, per kg of water."""
@@ -88,8 +122,12 @@ class Mixture:
         return charge, squares, capacity
 
     def balance(self, ph: float, strength: float, activity: Activity, end: End) -> tuple[float, float]:
-        """(net charge, buffer capacity = minus its slope over pH), powders included."""
+        """(net charge, buffer capacity = minus its slope over pH), powders and spreads included."""
         charge, _, capacity = self.dissolved(ph, strength, activity)
+        for one in self.opens if end != "middle" else ():
+            more, slope = one.moved(ph, activity.drop(strength), end)
+            charge += more
+            capacity += slope
         for amount, powder in self.powders:
             taken, slope = powder.line(ph, end)
             charge += amount * taken
@@ -146,7 +184,26 @@ def _per_water(known: list[tuple[Fraction, ChargeProfile]], water: Fraction) -> 
         water=float(water),
         glycol_share=float(glycol / (glycol + water)),
         carbonate=any(profile.carbonate for _, profile in known),
+        turning=tuple(sorted({name for _, profile in known for name in profile.turning})),
+        opens=_opens(known, water),
     )
+
+
+def _opens(known: list[tuple[Fraction, ChargeProfile]], water: Fraction) -> tuple[Open, ...]:
+    """Spreads of the same substance add up: all of them may lie at the same end."""
+    found: dict[tuple[Fraction, tuple[Acid, ...]], list[tuple[Fraction, Spread]]] = {}
+    for grams, profile in known:
+        for spread in profile.spreads:
+            found.setdefault((spread.strong, spread.acids), []).append((grams, spread))
+    opens = []
+    for (strong, acids), every in found.items():
+        ready = tuple((float(a.amount), forms([float(v) for v in a.pka], a.protonated)) for a in acids)
+        below, above = (
+            float(sum((grams * getattr(one, side) for grams, one in every), Fraction(0)) / water)
+            for side in ("below", "above")
+        )
+        opens.append(Open(below, above, float(strong), ready))
+    return tuple(sorted(opens, key=repr))
 
 
 def solve_ph(
@@ -154,7 +211,7 @@ def solve_ph(
 ) -> PhResult:
     """The pH of a mixture, to 1e-9; `amounts` in grams by ingredient, on any scale.
 
-    `end` takes the powders' data at their middle, or where they make the pH lowest or highest.
+    `end` takes powders' data and shares at their middle, or where they make the pH lowest or highest.
     """
     mixture = mix(amounts, profiles)
     if isinstance(mixture, tuple):
@@ -210,6 +267,8 @@ def told(mixture: Mixture, found: tuple[float, float, float]) -> PhResult:
         why.append(f"{share} % of the water phase is glycols: above 15 % acids turn weaker than predicted")
     if mixture.carbonate:
         why.append(CLOSED)
+    if mixture.turning:
+        why.append(TURNS.format(" and ".join(mixture.turning)))
     if capacity < LEAST_BUFFER:
         why.append("hardly any buffer: traces of acid or alkali decide the pH")
     valid = strength <= LAST_STRENGTH and mixture.glycol_share <= MOST_GLYCOL
@@ -218,20 +277,32 @@ def told(mixture: Mixture, found: tuple[float, float, float]) -> PhResult:
     return PhResult(ph, strength, capacity, valid, tuple(why), error)
 
 
+def kept_off(low: Fraction, high: Fraction, *, dosed: bool) -> Fraction:
+    """By how much pH a prediction stays off the ends of a window.
+
+    A pot that is dosed to a reading is brought into the window by the meter, however narrow it is: there the
+    model's error is what the adjuster has to reach beyond either end. Nothing corrects any other pot: it has
+    to be predicted inside by the error or, in a window too narrow for that, at the middle.
+    """
+    return MODEL_ERROR if dosed else min(MODEL_ERROR, max((high - low - READS) / 2, Fraction(0)))
+
+
 def ph_range(
     amounts: Grams, profiles: Profiles, *, activity: Activity = DAVIES
 ) -> tuple[float, float] | None:
-    """The lowest and the highest pH over all values the powders' data allow; None when it cannot be told.
+    """The lowest and the highest pH over all values that the data of powders and of shares allow.
 
-    At every pH the charge of a powder lies between its "low" and its "high" line, each reached by one value
-    of the data (`Buffer.line`), and the powders do not enter the ionic strength. Below the root of the low
-    lines the balance is positive for all values, so no root lies there, and that root itself is reached.
+    None when it cannot be told. At every pH the charge of a powder lies between its "low" and its "high"
+    line, and that of a substance between those of its least and its greatest share, each reached by one value
+    of the data; the powders do not enter the ionic strength. Below the root of the low lines the balance is
+    positive for all values, so no root lies there.
     """
     mixture = mix(amounts, profiles)
     if isinstance(mixture, tuple):
         return None
     low = solve_mixture(mixture, "low", activity)[0]
-    return low, (solve_mixture(mixture, "high", activity)[0] if mixture.powders else low)
+    known = not mixture.powders and not mixture.opens
+    return low, (low if known else solve_mixture(mixture, "high", activity)[0])
 
 
 def adjuster_curve(

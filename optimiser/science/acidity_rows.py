@@ -14,7 +14,7 @@ from typing import Literal
 
 from optimiser.science.acidity import LAST_STRENGTH, TRUSTED_STRENGTH, water_ions
 from optimiser.science.activity import DAVIES, LN10, Activity
-from optimiser.science.charge import Acid, ChargeProfile, End
+from optimiser.science.charge import Acid, ChargeProfile, End, Spread, reach_of_share
 from optimiser.science.equilibrium import FormOf, forms, moments
 
 Rounding = Literal["down", "up", "nearest"]
@@ -49,7 +49,15 @@ def charge_per_gram(
     terms = [float(profile.strong_charge), *_of_water(profile, at, drop, activity)]
     terms += [float(acid.amount) * moments(_ready(acid), at, drop).mean for acid in profile.acids]
     terms += [powder.line(at, end)[0] for powder in profile.buffers]
+    terms += [_moved(spread, at, drop, end) for spread in profile.spreads]
     return _fixed(terms, rounding)
+
+
+def _moved(spread: Spread, ph: float, drop: float, end: End) -> float:
+    """What a share at one end of its range brings beside its middle, mmol/g."""
+    charge = float(spread.strong)
+    charge += sum(float(acid.amount) * moments(_ready(acid), ph, drop).mean for acid in spread.acids)
+    return reach_of_share(charge, float(spread.below), float(spread.above), end) * charge
 
 
 def charge_bounds_per_gram(
@@ -83,13 +91,35 @@ def charge_bounds_per_gram(
     for powder in profile.buffers:
         lows.append(powder.line(at, low_end)[0])
         highs.append(powder.line(at, high_end)[0])
+    for spread in profile.spreads:
+        lows.append(_moved_bounds(spread, at, most, low_end)[0])
+        highs.append(_moved_bounds(spread, at, most, high_end)[1])
     return _fixed(lows, "down"), _fixed(highs, "up")
 
 
-def charge_margin_per_gram(profile: ChargeProfile, ph: Fraction) -> Fraction:
-    """How far a powder's charge may lie from its middle line by its data, mmol/g."""
-    at = float(ph)
+def _moved_bounds(spread: Spread, ph: float, most_drop: float, end: End) -> tuple[float, float]:
+    """(least, most) of `_moved` over 0 <= drop <= most_drop: it is bent where the charge changes sign."""
+    least = most = float(spread.strong)
+    for acid in spread.acids:
+        ends = _mean_bounds(_ready(acid), ph, most_drop)
+        least, most = least + float(acid.amount) * ends[0], most + float(acid.amount) * ends[1]
+    charges = [least, most, *([0.0] if least < 0 < most else [])]
+    below, above = float(spread.below), float(spread.above)
+    found = [reach_of_share(charge, below, above, end) * charge for charge in charges]
+    return min(found), max(found)
+
+
+def charge_margin_per_gram(
+    profile: ChargeProfile,
+    ph: Fraction,
+    ionic_strength: Fraction = USUAL_STRENGTH,
+    *,
+    activity: Activity = DAVIES,
+) -> Fraction:
+    """How far the charge may lie from its middle by the data of powders and of shares, mmol/g."""
+    at, drop = float(ph), activity.drop(float(ionic_strength))
     lines = [[powder.line(at, end)[0] for end in _ENDS] for powder in profile.buffers]
+    lines += [[_moved(spread, at, drop, end) for end in _ENDS] for spread in profile.spreads]
     return _fixed([max(high - middle, middle - low) for low, middle, high in lines], "up")
 
 
@@ -134,6 +164,13 @@ def ion_strength_bounds_per_gram(
         ready, amount = _ready(acid), float(acid.amount)
         lows.append(amount * _square_bounds(ready, foot, top, 0.0)[0])
         highs.append(amount * _square_bounds(ready, foot, top, drop)[1])
+    for spread in profile.spreads:
+        most = float(spread.squares)
+        most += sum(
+            float(acid.amount) * _square_bounds(_ready(acid), foot, top, drop)[1] for acid in spread.acids
+        )
+        lows.append(float(spread.below) * most)
+        highs.append(float(spread.above) * most)
     return _fixed([low / 2 for low in lows], "down"), _fixed([high / 2 for high in highs], "up")
 
 

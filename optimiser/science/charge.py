@@ -3,6 +3,7 @@
 All amounts are in mmol per gram of the ingredient (mol/kg), pH-dependent parts as acids and powders, the rest
 as ions that never change. The powder's line: q = slope (own pH - pH), in meq/g, positive where it has
 taken up acid. Its charge is balanced at its surface and does not count towards the ionic strength.
+A substance whose share in the ingredient is known from-to counts at its middle and carries a `Spread`.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ from fractions import Fraction
 from typing import Literal
 
 End = Literal["low", "middle", "high"]
-"""Which end of the powders' data: "low" brings the least charge at any pH, so the lowest pH."""
+"""Which end of powders' data and of shares: "low" brings the least charge at any pH, so the lowest pH."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,20 +65,46 @@ class Buffer:
 
 
 @dataclass(frozen=True, slots=True)
+class Spread:
+    """How far the share of one substance may lie from its middle: `below` <= 0 <= `above`, in g/g.
+
+    `strong` is the net charge of the strong ions of one gram of the substance, `squares` their sum of amount
+    times charge squared (both in mmol/g), `acids` what else it brings (mmol/g of the substance).
+    """
+
+    below: Fraction
+    above: Fraction
+    strong: Fraction
+    squares: Fraction
+    acids: tuple[Acid, ...]
+
+
+def reach_of_share(charge: float, below: float, above: float, end: End) -> float:
+    """By how much of the substance its share moves at one end, where one gram of it brings this charge."""
+    if end == "middle":
+        return 0.0
+    return below if (charge > 0) == (end == "low") else above
+
+
+@dataclass(frozen=True, slots=True)
 class ChargeProfile:
     """One gram of an ingredient: ions, acids and powders, and its shares of water and of glycols (g/g).
 
     `carbonate`: how pH comes out depends on whether carbon dioxide stays in the jar. `as_neutral` are the
     substances that no table lists and no name betrays as acid, base or salt: they count as nothing.
+    `turning` are those that turn into an acid over hours. `spreads` are the shares known from-to; those of
+    water and of glycols count at their middle.
     """
 
     ions: tuple[Ion, ...] = ()
     acids: tuple[Acid, ...] = ()
     buffers: tuple[Buffer, ...] = ()
+    spreads: tuple[Spread, ...] = ()
     water: Fraction = Fraction(0)
     glycol: Fraction = Fraction(0)
     carbonate: bool = False
     as_neutral: tuple[str, ...] = ()
+    turning: tuple[str, ...] = ()
 
     @property
     def strong_charge(self) -> Fraction:

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import Literal
 
 from optimiser.domain.ingredient import Figure, Part
 from optimiser.domain.substance import Substance
 from optimiser.science import salts
-from optimiser.science.charge import Acid, Buffer, ChargeProfile, Ion, Unknown
+from optimiser.science.charge import Acid, Buffer, ChargeProfile, Ion, Spread, Unknown
 
 Carbonic = Literal["closed", "open"]
 """Whether carbon dioxide stays in the jar or has left it (then bicarbonate counts as alkali alone)."""
@@ -29,9 +29,26 @@ class _Sum:
 
     ions: list[Ion] = field(default_factory=list)
     acids: list[Acid] = field(default_factory=list)
+    spreads: list[Spread] = field(default_factory=list)
     faults: list[str] = field(default_factory=list)
     neutral: list[str] = field(default_factory=list)
+    turning: list[str] = field(default_factory=list)
     carbonate: bool = False
+
+    def take(self, part: Part, gram: _Sum) -> None:
+        """The part at its middle share, and how far the share may lie from it; `gram` is one gram of it."""
+        share = part.value / 100
+        self.ions += [replace(ion, amount=ion.amount * share) for ion in gram.ions if share]
+        self.acids += [replace(acid, amount=acid.amount * share) for acid in gram.acids if share]
+        self.faults += gram.faults
+        self.neutral += gram.neutral
+        self.turning += gram.turning
+        self.carbonate = self.carbonate or gram.carbonate
+        below, above = (part.low - part.value) / 100, (part.high - part.value) / 100
+        below = -share if gram.turning else below
+        if (below or above) and (gram.ions or gram.acids):
+            of = ChargeProfile(ions=tuple(gram.ions))
+            self.spreads.append(Spread(below, above, of.strong_charge, of.strong_squares, tuple(gram.acids)))
 
 
 def profile_of(
@@ -82,38 +99,56 @@ def _of_parts(
     total = _Sum()
     for part in composition:
         if part.high > 0:
-            _add(part, substances, total)
+            gram = _Sum()
+            _add(part, substances, gram)
+            total.take(part, gram)
     if total.faults:
         return Unknown("; ".join(total.faults))
     keep = carbonic == "closed"
     glycol = sum((p.value for p in composition if p.substance.casefold() in GLYCOLS), Fraction(0)) / 100
     return ChargeProfile(
         ions=tuple(total.ions),
-        acids=tuple(a for a in total.acids if keep or a.substance.casefold() != CARBONIC_ACID),
+        acids=_kept(total.acids, keep),
+        spreads=tuple(replace(one, acids=_kept(one.acids, keep)) for one in total.spreads),
         water=water,
         glycol=glycol,
         carbonate=total.carbonate,
         as_neutral=tuple(total.neutral),
+        turning=tuple(total.turning),
     )
 
 
+def _kept(acids: Iterable[Acid], keep: bool) -> tuple[Acid, ...]:
+    return tuple(a for a in acids if keep or a.substance.casefold() != CARBONIC_ACID)
+
+
 def _add(part: Part, substances: Mapping[str, Substance], total: _Sum) -> None:
-    """One substance: neutral, strong, acid, base or salt; else a fault."""
+    """One gram of a substance: neutral, strong, acid, base or salt; else a fault."""
     name = part.substance.strip().casefold()
-    grams = part.value / 100
+    grams = Fraction(1)
     known = substances.get(name)
     if name in salts.STRONG:
         mass, ions = salts.STRONG[name]
         amount = grams * 1000 / mass
         total.ions.extend(Ion(ion, charge, amount * count) for ion, charge, count in ions)
-    elif name in salts.CHANGING:
-        total.faults.append(f"{part.substance}: {salts.CHANGING[name]}")
+    elif name in salts.TURNING:
+        _add_turning(part, salts.TURNING[name], substances, total)
     elif known is None:
         _add_unlisted(part, grams, substances, total)
     elif known.charge is None or (known.charge and not known.molar_mass):
         total.faults.append(f"{part.substance}: its charge or molar mass is not known")
     elif known.charge:
         _add_listed(known, grams, substances, total)
+
+
+def _add_turning(part: Part, into: str, substances: Mapping[str, Substance], total: _Sum) -> None:
+    """What turns into an acid over hours counts as that acid, and from none of it to all of it."""
+    fresh, acid = substances.get(part.substance.strip().casefold()), substances.get(into)
+    if fresh is None or not fresh.molar_mass or acid is None or not acid.pka or acid.charge is None:
+        total.faults.append(f"{part.substance}: the constants of {into}, which it turns into, are not known")
+        return
+    total.turning.append(part.substance)
+    _add_acid(acid, 1000 / fresh.molar_mass, acid.charge + len(acid.pka), total)
 
 
 def _add_listed(
@@ -137,6 +172,8 @@ def _add_unlisted(part: Part, grams: Fraction, substances: Mapping[str, Substanc
     salt = salts.unlisted_salt(part.substance, substances)
     if salt is not None:
         _add_salt(salt, grams, substances, total)
+    elif salts.is_soap(part.substance):
+        total.faults.append(f"{part.substance}: {salts.SOAP}")
     elif salts.may_act(part.substance):
         total.faults.append(f"{part.substance}: an acid, base or salt whose constants are not known")
     elif part.substance.casefold() not in WATERS:

@@ -41,11 +41,22 @@ ODD_ANIONS = {
 ACIDS_IN_ONE_ANION = {"borate": 4}
 """B4O7 2- takes up water and gives four boric acids."""
 
-CHANGING = {"gluconolactone": "it turns into gluconic acid in water over hours, and how far is not known"}
-"""Listed as neutral, yet not what it stays."""
+TURNING = {"gluconolactone": "gluconic acid"}
+"""Listed as neutral, yet water turns it into this acid over hours, mole for mole (common practice)."""
+
+SOAP = "a soap, whose fatty acid leaves the water as the pH falls: the prediction does not hold it"
+FATS = (
+    "caprylate", "caprate", "laurate", "myristate", "palmitate", "stearate", "oleate", "linoleate",
+    "isostearate", "behenate", "cocoate", "palmate", "palm kernelate", "olivate", "tallowate", "castorate",
+    "shea butterate", "cocoa butterate", "sunflowerseedate", "babassuate", "hydrogenated tallowate",
+)  # fmt: skip
+"""Anions of the salts that are soaps, by the names labels use."""
 
 _SALT = re.compile(
     r"(?:(?:mono|di|tri|tetra)?(sodium|potassium)|calcium|magnesium|tea-)\s*(\S+)", re.IGNORECASE
+)
+_OF_CATION = re.compile(
+    r"(?:(?:mono|di|tri)?(?:sodium|potassium|ammonium|lithium)\s+|tea-)(.+)", re.IGNORECASE
 )
 _ACTS = re.compile(
     r"\b(?:mono|di|tri|tetra|penta)?(?:sodium|potassium|calcium|magnesium|zinc|ammonium|lithium|aluminum)\b"
@@ -64,6 +75,12 @@ class SaltOf:
     cation: str
     cation_charge: int
     cations: int
+
+
+def is_soap(name: str) -> bool:
+    """Whether a name is that of a salt of fatty acids, "Sodium Palmate" or "Potassium Olivate"."""
+    found = _OF_CATION.fullmatch(name.strip())
+    return found is not None and found[1].casefold() in FATS
 
 
 def may_act(name: str) -> bool:

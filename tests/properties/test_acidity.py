@@ -5,21 +5,24 @@ from __future__ import annotations
 import random
 from fractions import Fraction
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from optimiser.domain.ingredient import Part
 from optimiser.loading.reference import load_substances
 from optimiser.science.acidity import Mixture, mix, ph_range, root_at, solve_ph
 from optimiser.science.acidity_rows import (
     charge_bounds_per_gram,
+    charge_margin_per_gram,
     charge_per_gram,
     ion_strength_bounds_per_gram,
     ion_strength_per_gram,
 )
 from optimiser.science.activity import DAVIES
-from optimiser.science.charge import Buffer, ChargeProfile
+from optimiser.science.charge import Buffer, ChargeProfile, End
 from optimiser.science.profiles import profile_of
-from tests.solutions import part
+from tests.solutions import figure, part
 
 ACTIVE = (
     "Citric Acid", "Lactic Acid", "Phosphoric Acid", "Sodium Hydroxide", "Triethanolamine", "Arginine",
@@ -53,6 +56,7 @@ def known() -> dict[str, ChargeProfile]:
 
 
 PROFILES = known()
+ENDS: tuple[End, End, End] = ("low", "middle", "high")
 GRAMS = st.integers(1, 150).map(lambda n: Fraction(n, 100))
 PH = st.integers(200, 1000).map(lambda n: Fraction(n, 100))
 STRENGTH = st.integers(0, 500).map(lambda n: Fraction(n, 1000))
@@ -143,6 +147,84 @@ def test_no_value_in_the_powders_data_leaves_the_range(
     assert found is not None
     assert ends is not None
     assert ends[0] - 1e-9 <= found <= ends[1] + 1e-9
+
+
+SPREAD = {
+    "blend": (
+        ("Sodium Benzoate", "30 20 35"),
+        ("Potassium Sorbate", "15 8 20"),
+        ("Sodium Chloride", "5 4 6"),
+    ),
+    "syrup": (("Lactic Acid", "80 78 88"), ("Sodium Lactate", "10 2 12")),
+    "lye": (("Sodium Hydroxide", "10 9.5 10.5"), ("Arginine", "20 10 30")),
+}
+
+
+def spread_at(part_of_range: dict[tuple[str, str], Fraction] | None = None) -> dict[str, ChargeProfile]:
+    """The ingredients with their shares from-to, or each share at this part of its range."""
+    found = {}
+    for name, parts in SPREAD.items():
+        made = []
+        for substance, text in parts:
+            middle, low, high = (Fraction(word) for word in text.split())
+            if part_of_range is not None:
+                middle = low = high = low + (high - low) * part_of_range[name, substance]
+            made.append(Part(substance, middle, low, high))
+        profile = profile_of(made, load_substances(), {"water_content": figure(20, 20, 20)})
+        assert isinstance(profile, ChargeProfile)
+        found[name] = profile
+    return found
+
+
+@settings(max_examples=60, deadline=None)
+@given(mixtures(), st.tuples(GRAMS, GRAMS, GRAMS), st.tuples(*[st.integers(0, 2)] * 7))
+def test_no_share_in_the_data_leaves_the_range(
+    amounts: dict[str, Fraction], more: tuple[Fraction, ...], at: tuple[int, ...]
+) -> None:
+    """But for what the shares do to the ionic strength, which is left to the model's error."""
+    keys = [(name, substance) for name, parts in SPREAD.items() for substance, _ in parts]
+    chosen = {key: Fraction(half, 2) for key, half in zip(keys, at, strict=True)}
+    pot = {**amounts, **dict(zip(SPREAD, more, strict=True))}
+    middles = {
+        **PROFILES,
+        **{n: ChargeProfile(buffers=(b.buffers[0],)) for n, b in PROFILES.items() if b.buffers},
+    }
+    ends = ph_range(pot, {**middles, **spread_at()})
+    found = solve_ph(pot, {**middles, **spread_at(chosen)}).ph
+    assert ends is not None
+    assert found is not None
+    assert ends[0] - 0.02 <= found <= ends[1] + 0.02
+
+
+@given(st.sampled_from(sorted(SPREAD)), PH, STRENGTH, st.sampled_from(["low", "middle", "high"]))
+def test_outer_charge_bounds_every_strength_and_end_of_the_shares(
+    name: str, ph: Fraction, strength: Fraction, end: End
+) -> None:
+    profile = spread_at()[name]
+    least, most = charge_bounds_per_gram(profile, ph, low_end=end, high_end=end)
+    assert least <= charge_per_gram(profile, ph, strength, end=end) <= most
+    low, middle, high = (charge_per_gram(profile, ph, strength, end=one) for one in ENDS)
+    assert low <= middle <= high
+    margin = charge_margin_per_gram(profile, ph, strength)
+    assert float(max(high - middle, middle - low)) == pytest.approx(float(margin), abs=1e-12)
+
+
+@settings(max_examples=60, deadline=None)
+@given(mixtures(), st.tuples(GRAMS, GRAMS, GRAMS), PH, PH, st.sampled_from(["low", "high"]))
+def test_two_rows_at_an_end_of_the_shares_are_the_window_at_that_end(
+    amounts: dict[str, Fraction], more: tuple[Fraction, ...], one: Fraction, other: Fraction, end: End
+) -> None:
+    low, high = sorted((one, other))
+    pot, profiles = {**amounts, **dict(zip(SPREAD, more, strict=True))}, {**PROFILES, **spread_at()}
+    found = solve_ph(pot, profiles, end=end)
+    assert found.ph is not None
+    strength = Fraction(found.ionic_strength)
+    foot, top = (
+        sum(grams * charge_per_gram(profiles[name], ph, strength, end=end) for name, grams in pot.items())
+        for ph in (low, high)
+    )
+    if min(abs(float(low) - found.ph), abs(float(high) - found.ph)) > 1e-6:
+        assert (foot >= 0 >= top) == (low <= found.ph <= high)
 
 
 @given(mixtures(), PH, PH)

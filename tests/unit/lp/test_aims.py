@@ -131,7 +131,7 @@ def test_the_tie_goes_to_the_earlier_id_whatever_the_order() -> None:
 def test_a_step_is_a_hundredth_of_the_limit_or_one_whole() -> None:
     assert step_of(CLAY) == fr("0.26")
     assert step_of(Covers(head("c"), "yeast", None)) == 1
-    assert step_of(Acidity(head("a"), fr(4), fr(5))) == 1
+    assert step_of(Acidity(head("a"), fr(4), fr(5))) == fr("0.05")
     assert step_of(Ratio(head("r"), Pick("group", "gum"), Pick("group", "polyol"), None, fr("0.1"))) == fr(
         "0.001"
     )

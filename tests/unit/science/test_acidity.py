@@ -5,8 +5,11 @@ from fractions import Fraction
 
 import pytest
 
-from optimiser.science.acidity import CLOSED, NO_WATER, adjuster_curve, ph_range, solve_ph
+from optimiser.domain.ingredient import Figure, Part
+from optimiser.loading.reference import load_substances
+from optimiser.science.acidity import CLOSED, NO_WATER, adjuster_curve, kept_off, ph_range, solve_ph
 from optimiser.science.charge import Buffer, ChargeProfile, Unknown
+from optimiser.science.profiles import profile_of
 from tests.solutions import ph_of, solution, solved
 
 WATER = ChargeProfile(water=Fraction(1))
@@ -27,6 +30,8 @@ BENTONITE = ChargeProfile(
     )
 )
 ACID = solution({"citric acid": 1})
+ZERO = Figure(Fraction(0), Fraction(0), Fraction(0), "%", "invented")
+BLENDED = {"water": Fraction(97), "blend": Fraction(3), "acid": Fraction(3)}
 MASK = {"water": Fraction(70), "kaolin": Fraction(20), "bentonite": Fraction(5)}
 KNOWN: dict[str, ChargeProfile | Unknown] = {
     "water": WATER,
@@ -142,6 +147,37 @@ def test_the_curve_starts_from_the_pot_without_its_adjuster() -> None:
     assert adjuster_curve(with_acid, KNOWN, "acid", Fraction(1), 1) == adjuster_curve(
         MASK, KNOWN, "acid", Fraction(1), 1
     )
+
+
+def test_the_range_takes_the_shares_of_the_ingredients_in() -> None:
+    """A blend of 20 to 35 % benzoate in the acid of the pot: more salt lifts the pH, less lowers it."""
+
+    def known(low: int, middle: int, high: int) -> dict[str, ChargeProfile | Unknown]:
+        shares = Part("Sodium Benzoate", Fraction(middle), Fraction(low), Fraction(high))
+        return {**KNOWN, "blend": profile_of([shares], load_substances(), {"water_content": ZERO})}
+
+    least, middle, most = (solve_ph(BLENDED, known(one, one, one)).ph for one in (20, 30, 35))
+    ends = ph_range(BLENDED, known(20, 30, 35))
+    assert ends is not None
+    assert ends[0] == pytest.approx(least, abs=0.02)
+    assert ends[1] == pytest.approx(most, abs=0.02)
+    assert ends[1] - ends[0] > 0.1
+    assert solve_ph(BLENDED, known(20, 30, 35)).ph == pytest.approx(middle)
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "dosed", "off"),
+    [
+        ("4.5", "5", True, "0.1"),
+        ("4.5", "4.5", True, "0.1"),
+        ("4.5", "5", False, "0.1"),
+        ("4.5", "4.72", False, "0.1"),
+        ("4.5", "4.6", False, "0.04"),
+        ("4.5", "4.51", False, "0"),
+    ],
+)
+def test_how_far_a_prediction_stays_off_the_ends(low: str, high: str, dosed: bool, off: str) -> None:
+    assert kept_off(Fraction(low), Fraction(high), dosed=dosed) == Fraction(off)
 
 
 def test_without_powders_the_range_is_a_point() -> None:

@@ -6,9 +6,10 @@ import pytest
 
 from optimiser.domain.ingredient import Part
 from optimiser.loading.reference import load_substances
-from optimiser.science.acidity import solve_ph
+from optimiser.science.acidity import ph_range, solve_ph
 from optimiser.science.charge import ChargeProfile, Unknown
 from optimiser.science.profiles import profile_of
+from optimiser.science.salts import SOAP
 from tests.solutions import acid, figure, part
 
 
@@ -91,11 +92,56 @@ def test_neutral_substances_add_nothing_and_unlisted_ones_are_named() -> None:
 @pytest.mark.parametrize(
     "name",
     ["4-Hydroxybenzoic Acid", "Undecylenic Acid", "Sodium Phytate", "Disodium EDTA", "Carbomer",
-     "Ascorbic Acid", "Zinc Gluconate", "Gluconolactone", "Potassium Olivate",
-     "Cocamidopropyl Dimethylamine"],
+     "Zinc Gluconate", "Potassium Olivate", "Cocamidopropyl Dimethylamine"],
 )  # fmt: skip
 def test_an_acid_base_or_salt_without_constants_is_unknown(name: str) -> None:
     assert name in reason(part(name, 1), part("Aqua", 99))
+
+
+@pytest.mark.parametrize(
+    "name", ["Potassium Olivate", "Sodium Palm Kernelate", "Sodium Stearate", "TEA-Stearate"]
+)
+def test_a_soap_says_that_the_prediction_does_not_hold_it(name: str) -> None:
+    assert reason(part(name, 10)) == f"{name}: {SOAP}"
+
+
+@pytest.mark.parametrize("name", ["Glyceryl Stearate", "Isopropyl Palmitate", "Cetearyl Olivate"])
+def test_an_ester_of_a_fatty_acid_is_no_soap(name: str) -> None:
+    assert made(part(name, 10)).as_neutral == (name,)
+
+
+def test_a_share_known_from_to_counts_at_its_middle_and_carries_its_spread() -> None:
+    share = Part("Sodium Benzoate", Fraction(30), Fraction(20), Fraction(35))
+    found = made(share, part("Aqua", 70))
+    assert found.acids[0].amount == 300 / Fraction("144.105")
+    (spread,) = found.spreads
+    assert (spread.below, spread.above) == (Fraction(-1, 10), Fraction(1, 20))
+    assert spread.strong == 1000 / Fraction("144.105")
+    assert spread.acids == (acid("benzoic acid", 1000 / Fraction("144.105")),)
+
+
+def test_what_brings_no_charge_carries_no_spread() -> None:
+    wide = Part("Glycerin", Fraction(50), Fraction(0), Fraction(100))
+    assert made(wide, Part("Aqua", Fraction(50), Fraction(0), Fraction(100))).spreads == ()
+
+
+def test_gluconolactone_counts_as_turned_and_from_none_of_it_to_all() -> None:
+    """Mole for mole to gluconic acid: 178.14 g give one."""
+    found = made(part("Gluconolactone", 100))
+    assert found.acids == (acid("gluconic acid", 1000 / Fraction("178.14")),)
+    assert found.turning == ("Gluconolactone",)
+    (spread,) = found.spreads
+    assert (spread.below, spread.above) == (-1, 0)
+    pot = {"water": Fraction(99), "lactone": Fraction(1)}
+    known = {"water": ChargeProfile(water=Fraction(1)), "lactone": found}
+    fresh, turned = ph_range(pot, known) or (0, 0), solve_ph(pot, known)
+    assert fresh[1] == pytest.approx(7, abs=0.01)
+    assert turned.ph == pytest.approx(fresh[0])
+    assert any("Gluconolactone turns into acid over hours" in why for why in turned.why)
+
+
+def test_ascorbic_acid_has_two_constants() -> None:
+    assert made(part("Ascorbic Acid", 10)).acids[0].pka == (Fraction("4.17"), Fraction("11.57"))
 
 
 def test_every_fault_is_told() -> None:
