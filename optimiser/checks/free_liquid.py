@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from optimiser.checks.amounts import Amounts
+from optimiser.checks.firm import shaken
 from optimiser.domain.ingredient import Ingredient
 from optimiser.domain.outcome import Verdict
 from optimiser.domain.rules import FreeLiquid
@@ -18,11 +19,15 @@ ZERO = Fraction(0)
 
 @dataclass(frozen=True, slots=True)
 class Left:
-    """% of the formula, at the middle of the data and where the powders drink most and least."""
+    """% of the formula, at the middle of the data and where the powders drink most and least.
+
+    `numbers` are what each ingredient leaves: at the least, in the middle, at the most.
+    """
 
     value: Fraction
     low: Fraction
     high: Fraction
+    numbers: tuple[tuple[Fraction, Fraction, Fraction], ...] = ()
 
 
 def left_of(amounts: Amounts, oily: bool) -> Left | Unknown:
@@ -43,7 +48,9 @@ def left_of(amounts: Amounts, oily: bool) -> Left | Unknown:
 
         return amounts.sum(per_gram)
 
-    return Left(total(0), total(1), total(2))
+    numbers = [(amounts.of(name), found[name]) for name in sorted(found)]
+    parts = tuple((share * low, share * value, share * high) for share, (value, low, high) in numbers)
+    return Left(total(0), total(1), total(2), parts)
 
 
 def judge_free_liquid(rule: FreeLiquid, amounts: Amounts) -> Verdict:
@@ -55,6 +62,8 @@ def judge_free_liquid(rule: FreeLiquid, amounts: Amounts) -> Verdict:
             rule, not rule.predicted, None, rule.low, rule.high, "%", None, f"held by reading{why}"
         )
     low, high = (left.low, left.high) if rule.head.at_worst else (left.value, left.value)
+    if rule.head.off_at_once is not None and not rule.head.at_worst:
+        low, high = shaken(left.numbers, rule.head.off_at_once)
     margins = [] if rule.low is None else [low - rule.low]
     margins += [] if rule.high is None else [rule.high - high]
     margin = min(margins) if margins else None

@@ -5,6 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 from optimiser.checks.amounts import Amounts, counted
+from optimiser.checks.firm import shaken
 from optimiser.domain.ingredient import Figure, Ingredient
 from optimiser.domain.rules import Covers, Legal, Level, Mean, Share
 from optimiser.domain.selector import AnyOf
@@ -23,16 +24,28 @@ def middle(of: Share | Level | Mean, amounts: Amounts) -> Fraction:
 
 
 def ends(of: Share | Level | Mean, amounts: Amounts) -> tuple[Fraction, Fraction]:
-    """Least and greatest value the rule has to reckon with: worst values where it holds at the worst."""
+    """Least and greatest value the rule has to reckon with: worst values where it holds at the
+    worst, a few of them at theirs where it is held firm against a few."""
     if isinstance(of, Share):
         return (
             amounts.sum(lambda i: counted(of.of, i).surely, of.phase),
             amounts.sum(lambda i: counted(of.of, i).at_most, of.phase),
         )
-    if not of.head.at_worst:
-        value = middle(of, amounts)
-        return value, value
-    return spread(of, amounts)
+    if of.head.at_worst:
+        return spread(of, amounts)
+    if of.head.off_at_once is not None:
+        return _with_some_off(of, amounts, of.head.off_at_once)
+    value = middle(of, amounts)
+    return value, value
+
+
+def _with_some_off(of: Level | Mean, amounts: Amounts, count: Fraction) -> tuple[Fraction, Fraction]:
+    alone = [
+        Amounts(tuple(line for line in amounts.lines if line[0].ingredient == one.id), amounts.ingredients)
+        for one in amounts.present
+    ]
+    numbers = [(*spread(of, one), middle(of, one)) for one in alone]
+    return shaken([(low, value, high) for low, high, value in numbers], count)
 
 
 def _end(figure: Figure | None, end: str) -> Fraction:

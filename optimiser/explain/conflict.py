@@ -118,7 +118,7 @@ def _quick(
 def _lines(
     request: Request, model: Model, answer: Solution, limits: Limits
 ) -> tuple[tuple[str, Fraction], ...]:
-    """A formula in whole steps that the judge accepts, of the ingredients the solver chose; else its own, rounded.
+    """A formula in whole steps that the judge accepts, of the solver's ingredients; else its own, rounded.
 
     Other sets are not tried: with few rules left, the nearest of them all can take a solver minutes.
     """

@@ -31,6 +31,7 @@ from optimiser.domain.rules import (
 from optimiser.domain.selector import AnyOf, Pick
 from optimiser.lp import names
 from optimiser.lp.acidity import acidity
+from optimiser.lp.firm import firmly
 from optimiser.lp.free_liquid import free_liquid
 from optimiser.lp.reaching import reaches
 from optimiser.lp.scope import HUNDRED, Coefs, Piece, Rows, Scope, binary, merged, scaled
@@ -132,8 +133,13 @@ def _figure(ingredient: Ingredient, name: str, side: Side, at_worst: bool, scope
 
 
 def _measured(rule: Share | Level | Mean, scope: Scope) -> Rows:
-    per = HUNDRED if isinstance(rule, Mean) else ONE
-    return Rows(_window(measure(rule, scope, "low"), measure(rule, scope, "high"), rule.low, rule.high, per))
+    """A share counts at its worst whatever is asked; levels and means may be held firm."""
+
+    def written(of: Share | Level | Mean) -> tuple[Piece, ...]:
+        per = HUNDRED if isinstance(of, Mean) else ONE
+        return _window(measure(of, scope, "low"), measure(of, scope, "high"), of.low, of.high, per)
+
+    return Rows(written(rule)) if isinstance(rule, Share) else firmly(rule, scope, written)
 
 
 def _window(

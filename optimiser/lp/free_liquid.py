@@ -6,6 +6,7 @@ from fractions import Fraction
 
 from optimiser.domain.ingredient import Figure, Ingredient
 from optimiser.domain.rules import FreeLiquid
+from optimiser.lp.firm import firmly
 from optimiser.lp.scope import Coefs, Piece, Rows, Scope
 from optimiser.lp.weights import Side, figure_for
 from optimiser.science.wetting import liquid_of, uptake_of
@@ -13,12 +14,16 @@ from optimiser.science.wetting import liquid_of, uptake_of
 
 def free_liquid(rule: FreeLiquid, scope: Scope) -> Rows:
     """A row for each limit; what drinks more stands in the way of a floor, less in that of a ceiling."""
-    pieces = []
-    if rule.predicted and rule.low is not None:
-        pieces.append(Piece(_coefs(rule, scope, "high"), rule.low, None, "least"))
-    if rule.predicted and rule.high is not None:
-        pieces.append(Piece(_coefs(rule, scope, "low"), None, rule.high, "most"))
-    return Rows(tuple(pieces))
+
+    def written(of: FreeLiquid) -> tuple[Piece, ...]:
+        pieces = []
+        if of.predicted and of.low is not None:
+            pieces.append(Piece(_coefs(of, scope, "high"), of.low, None, "least"))
+        if of.predicted and of.high is not None:
+            pieces.append(Piece(_coefs(of, scope, "low"), None, of.high, "most"))
+        return tuple(pieces)
+
+    return firmly(rule, scope, written)
 
 
 def _coefs(rule: FreeLiquid, scope: Scope, drinking: Side) -> Coefs:

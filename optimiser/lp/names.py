@@ -39,6 +39,16 @@ def slack(rule: str, where: str) -> str:
     return f"w:{rule}:{where}"
 
 
+def worst(rule: str, where: str) -> str:
+    """What one more number at its worst would cost a firm rule's row."""
+    return f"f:{rule}:{where}"
+
+
+def beyond(rule: str, where: str, ingredient: str) -> str:
+    """What this ingredient's number at its worst costs beyond that."""
+    return f"f:{rule}:{where}:{ingredient}"
+
+
 def up(slot: Slot) -> str:
     return f"up:{slot}"
 
