@@ -10,7 +10,6 @@ from optimiser.domain.formula import Phase
 from optimiser.domain.ingredient import Ingredient
 from optimiser.domain.outcome import Change, Proposal, ProposedLine
 from optimiser.domain.request import Remark, Request, Slot
-from optimiser.domain.worktable import Balance
 from optimiser.export.acidity_sheet import acidity_of, target_of
 from optimiser.export.plain import clean
 from optimiser.export.provenance import Provenance
@@ -19,7 +18,7 @@ from optimiser.export.sheet_acidity import Dosing, dosings_of, expected_of
 from optimiser.export.sheet_checks import before_starting, checks_of, foretold, on_paper
 from optimiser.export.sheet_steps import Bench, steps_of
 from optimiser.export.wording import Wording, joined, sentence
-from optimiser.search.weighing import FEWEST_STEPS, Weighing, Weight, weigh
+from optimiser.search.weighing import FEWEST_STEPS, STOCK, Weighing, Weight
 from optimiser.units.numbers import DecimalMark, places_of
 
 STATUS = "Computed proposal, not tested"
@@ -61,23 +60,22 @@ def build_sheet(
     proposal: Proposal,
     request: Request,
     *,
-    batch_g: Fraction,
-    balances: tuple[Balance, ...],
+    weighing: Weighing,
     provenance: Provenance,
     title: str,
     decimal: DecimalMark = "point",
     batch_note: str = "",
+    asked_g: Fraction | None = None,
 ) -> Sheet:
-    """The sheet for a batch of `batch_g` grams weighed on `balances`; `batch_note` says where they come from.
+    """The sheet of a proposal weighed out line by line; `batch_note` says where the batch comes from.
 
-    Raises OptimiserError when the shares do not add up to 100 % or nothing can be weighed.
+    `asked_g` is the batch that was asked for, where the balances made another of it.
     """
     filler = next((i for i, line in enumerate(proposal.lines) if line.fills), 0)
-    weighing = weigh([line.percent for line in proposal.lines], batch_g, balances, filler)
     places = max(weight.places for weight in _shown(weighing.weights))
     job = _Job(proposal, request, weighing, Wording(request.ingredients, decimal), places)
     sheet = _sheet(job, filler, title=title, provenance=provenance)
-    note = "; ".join(filter(None, (clean(batch_note), _batch_note(job, batch_g))))
+    note = "; ".join(filter(None, (clean(batch_note), _batch_note(job, asked_g))))
     return replace(sheet, batch_note=note)
 
 
@@ -103,7 +101,7 @@ def _sheet(job: _Job, filler: int, *, title: str, provenance: Provenance) -> She
         percent_places=_percent_places(proposal),
         decimal=job.wording.decimal,
         blanks=BLANKS,
-        before=(*before_starting(job.present), *_open_steps(phases)),
+        before=(*before_starting(job.present), *_stocks(job, filler), *_open_steps(phases)),
         phases=phases,
         checks=checks_of(request, job.present, job.batch, job.wording),
         cautions=tuple(sentence(one.text) for one in cautions if one.about not in beside),
@@ -119,6 +117,24 @@ def _sheet(job: _Job, filler: int, *, title: str, provenance: Provenance) -> She
     )
 
 
+def _stocks(job: _Job, filler: int) -> tuple[str, ...]:
+    """How each stock of one part in ten is made: enough of it that the balance reads its ingredient well."""
+    w, found = job.wording, []
+    into = w.name(job.proposal.lines[filler].ingredient)
+    for line, weight in zip(job.proposal.lines, job.weighing.weights, strict=True):
+        if weight.stock_g is None:
+            continue
+        least = max(FEWEST_STEPS * weight.reads_g, weight.stock_g / STOCK)
+        part = -(-least // weight.reads_g) * weight.reads_g
+        rest = w.grams(part * (STOCK - 1), weight.places)
+        found.append(
+            f"Stock of {w.name(line.ingredient)}: {w.grams(part, weight.places)} in {rest} of {into}, "
+            f"stirred until clear; {w.grams(weight.stock_g, weight.places)} of it go into this batch, "
+            "the rest is labelled or thrown away the same day."
+        )
+    return tuple(found)
+
+
 def _shown(weights: tuple[Weight, ...]) -> tuple[Weight, ...]:
     """Weights with the decimals they are printed with: a topped-up one shows its top-up too."""
     return tuple(replace(w, places=max(w.places, w.top_up_places)) if w.top_up_g else w for w in weights)
@@ -130,8 +146,8 @@ def _percent_places(proposal: Proposal) -> int:
     return max(1, *(3 if (places := places_of(share)) is None else min(places, 3) for share in shares))
 
 
-def _batch_note(job: _Job, asked_g: Fraction) -> str:
-    if job.weighing.batch_g == asked_g:
+def _batch_note(job: _Job, asked_g: Fraction | None) -> str:
+    if asked_g is None or job.weighing.batch_g == asked_g:
         return ""
     return f"asked: {job.wording.number(asked_g)} g, rounded to what the balance reads"
 
@@ -158,10 +174,10 @@ def _lines(job: _Job, cautions: tuple[Remark, ...]) -> tuple[tuple[str, SheetLin
                     inci=clean(ingredient.inci) if ingredient else "",
                     old=line.base,
                     new=line.percent,
-                    grams=weight.grams,
+                    grams=weight.weighed_g,
                     places=shown.places,
                     low=Fraction(0) if line.dosed else weight.low,
-                    high=weight.grams if line.dosed else weight.high,
+                    high=weight.weighed_g if line.dosed else weight.high,
                     came=line.base == 0,
                     dosed=clean(line.dosed.to) if line.dosed else "",
                     notes=_weighing_notes(line, weight, job),
@@ -177,13 +193,16 @@ def _weighing_notes(line: ProposedLine, weight: Weight, job: _Job) -> tuple[str,
     found = []
     if line.dosed:
         found.append(f"A ceiling: dosed to {clean(line.dosed.to)}, see the steps.")
-    if weight.smallest_batch_g is not None:
+    if weight.stock_g is not None:
+        inside = w.number(weight.grams, 4)
+        found.append(f"Weighed as its stock of one part in {STOCK}, which holds {inside} g of it.")
+    elif weight.smallest_batch_g is not None:
         found.append(
             f"Under {FEWEST_STEPS} steps of {w.number(weight.reads_g)} g: make a pre-dilution "
             f"or a bigger batch ({w.number(weight.smallest_batch_g)} g or more)."
         )
     if weight.top_up_g:
-        most = w.grams(weight.grams - weight.top_up_g, weight.places)
+        most = w.grams(weight.weighed_g - weight.top_up_g, weight.places)
         found.append(
             f"{most} on the coarse balance, {w.grams(weight.top_up_g, weight.top_up_places)} on the fine one."
         )

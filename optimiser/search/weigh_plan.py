@@ -11,7 +11,7 @@ from optimiser.checks.judge import broken, judge
 from optimiser.domain.incumbent import Incumbent
 from optimiser.domain.outcome import Verdict
 from optimiser.domain.request import Request, Slot
-from optimiser.domain.rules import Rule
+from optimiser.domain.rules import Amount, Rule
 from optimiser.domain.worktable import Balance
 from optimiser.lp import names
 from optimiser.lp.build import build
@@ -63,7 +63,7 @@ def plan_weights(
     filler = slots.index(request.filler)
     tenths = [i for i, slot in enumerate(slots) if slot in diluted]
     first = weigh([share for _, share in lines], batch_g, balances, filler, tenths)
-    weighed_request = _by_weight(request, dict(lines))
+    weighed_request = _by_weight(request, dict(lines), _steps(slots, first))
     shares = _shares(slots, first)
     failed = broken(judge(weighed_request, shares))
     if not failed and all(shares[slot] for slot in slots):
@@ -77,13 +77,29 @@ def plan_weights(
     return Plan(again, _shares(slots, again), moved=True)
 
 
-def _by_weight(request: Request, shares: Mapping[Slot, Fraction]) -> Request:
-    """The request judged on weights: no grid, and wishes that were met are held like musts."""
+def _steps(slots: tuple[Slot, ...], weighing: Weighing) -> dict[Slot, Fraction]:
+    """Least change of each line, in % of the batch."""
+    pairs = zip(slots, weighing.weights, strict=True)
+    return {slot: weight.step_g / weighing.batch_g * HUNDRED for slot, weight in pairs}
+
+
+def _by_weight(request: Request, shares: Mapping[Slot, Fraction], steps: Mapping[Slot, Fraction]) -> Request:
+    """The request judged on weights: no grid, wishes that were met held like musts.
+
+    A ceiling is rounded down to what the balance reads, and what holds it up gives way by as much.
+    """
     missed = {v.rule.head.id for v in judge(request, shares) if not v.met}
-    kept = tuple(
-        _held(rule) for rule in request.rules if rule.head.rank is None or rule.head.id not in missed
-    )
-    return replace(request, grid=None, rules=kept)
+    kept = (rule for rule in request.rules if rule.head.rank is None or rule.head.id not in missed)
+    by_id = {slot.ingredient: step for slot, step in steps.items() if slot in request.dosed}
+    return replace(request, grid=None, rules=tuple(_rounded_down(_held(rule), by_id) for rule in kept))
+
+
+def _rounded_down(rule: Rule, steps: Mapping[str, Fraction]) -> Rule:
+    """A rule that holds a ceiling up, down to the last whole step."""
+    if not isinstance(rule, Amount) or rule.low is None or rule.ingredient not in steps:
+        return rule
+    step = steps[rule.ingredient]
+    return replace(rule, low=rule.low // step * step)
 
 
 def _held(rule: Rule) -> Rule:
@@ -106,10 +122,7 @@ def _chosen(
 
     Rows of a prediction are stricter than the judge: where they leave nothing, the judge alone decides on it.
     """
-    steps = {
-        slot: weight.step_g / weighing.batch_g * HUNDRED
-        for slot, weight in zip(slots, weighing.weights, strict=True)
-    }
+    steps = _steps(slots, weighing)
     every = {slot: steps.get(slot, HUNDRED) for slot in request.slots}
     for without in (set(), {rule.head.id for rule in request.rules if predicted(rule)}):
         model = _model(request, aims, steps, without)
@@ -140,7 +153,8 @@ def _model(
         if slot not in steps:
             return replace(var, lower=ZERO, upper=ZERO)
         if slot in request.fixed:
-            return replace(var, lower=aims[slot], upper=aims[slot])
+            ceiling = aims[slot] // steps[slot] * steps[slot]
+            return replace(var, lower=ceiling, upper=ceiling)
         return replace(var, lower=steps[slot])
 
     model = replace(model, vars=tuple(bounded(var) for var in model.vars))

@@ -197,7 +197,8 @@ def _hand_out(
 
 def _weight(share: Fraction, grams: Fraction, balance: Balance, top_up: Fraction, unit: Fraction) -> Weight:
     step = balance.reads_g
-    band = max(BAND_STEPS * step, math.floor(grams * BAND_PART / step) * step)
+    few = grams < BAND_STEPS * FEWEST_STEPS * step
+    band = step if few else max(BAND_STEPS * step, math.floor(grams * BAND_PART / step) * step)
     least = None
     if grams < FEWEST_STEPS * step:
         least = Fraction(math.ceil(FEWEST_STEPS * step / share * 100))

@@ -28,6 +28,7 @@ from optimiser.units.quantities import read_amount
 from optimiser.workflows.propose import Asked, request_for
 from optimiser.workflows.provenance import provenance_of
 from optimiser.workflows.volumes import Batch, batch_of
+from optimiser.workflows.weigh import weigh_out
 from optimiser.workflows.worktable import open_worktable
 
 WRITERS: dict[str, Callable[[Sheet], str]] = {"html": sheet_html, "csv": sheet_csv, "json": sheet_json}
@@ -37,7 +38,7 @@ WRITERS: dict[str, Callable[[Sheet], str]] = {"html": sheet_html, "csv": sheet_c
 class SheetWanted:
     """`batch`, `density` and `balance` as typed ("8 fl oz", "1.1 g/ml", "0.01 g").
 
-    `because` is the reason to print what is held.
+    `because` is the reason to print what is held; `dilute` names lines to be weighed as one part in ten.
     """
 
     proposal: Path
@@ -47,6 +48,7 @@ class SheetWanted:
     density: str = ""
     balance: str = ""
     because: str = ""
+    dilute: tuple[str, ...] = ()
 
 
 def write_sheets(wanted: SheetWanted, tell: Callable[[str], None] = silent) -> tuple[Path, ...]:
@@ -81,14 +83,17 @@ def make_sheet(wanted: SheetWanted) -> Sheet:
     if asked:
         batch = batch_of(asked, settings.decimal, wanted.density, _amounts(sources, saved))
     request, shares = reopened(sources, saved, batch.grams)
-    proposal = _judged(request, shares, saved.heading)
+    _judged(request, shares)
+    balances = _balances(wanted.balance, settings.balances, settings.decimal == "comma")
+    done = weigh_out(lambda size: reopened(sources, saved, size), batch.grams, balances, wanted.dilute)
+    proposal = dress(replace(request, grid=None), done.plan.shares, (), saved.heading)
     request = _released(request, proposal, wanted.because)
     return build_sheet(
         proposal,
         request,
-        batch_g=batch.grams,
+        weighing=done.plan.weighing,
         batch_note=batch.note,
-        balances=_balances(wanted.balance, settings.balances, settings.decimal == "comma"),
+        asked_g=batch.grams,
         provenance=provenance_of(sources, request),
         title=saved.name,
         decimal=settings.decimal,
@@ -108,7 +113,8 @@ def reopened(
 ) -> tuple[Request, dict[Slot, Fraction]]:
     """The request the proposal answers, closed again on today's data, and the proposal's shares."""
     formula = replace(sources.worktable.formulas[saved.formula], batch_g=batch_g)
-    options = Options(saved.briefs, saved.leave_out, saved.instead_of, saved.only_from, saved.aim, saved.bare)
+    said = saved.leave_out, saved.instead_of, saved.only_from, saved.aim, saved.bare, saved.firm
+    options = Options(saved.briefs, *said)
     request = request_for(sources, Asked(formula, options))
     shares = _shares(saved)
     missing = sorted({slot.ingredient for slot in shares} - set(request.ingredients))
@@ -121,14 +127,13 @@ def reopened(
     return request, shares
 
 
-def _judged(request: Request, shares: dict[Slot, Fraction], heading: str) -> Proposal:
+def _judged(request: Request, shares: dict[Slot, Fraction]) -> None:
     failed = broken(judge(request, shares))
     if failed:
         raise OptimiserError(
             f"the judge does not pass this proposal on today's data: {failed[0].rule.head.sentence}",
             "run propose again",
         )
-    return dress(request, shares, (), heading)
 
 
 def _released(request: Request, proposal: Proposal, because: str) -> Request:

@@ -17,6 +17,7 @@ from optimiser.domain.worktable import Balance
 from optimiser.export.provenance import Provenance
 from optimiser.export.sheet import Sheet
 from optimiser.export.sheet_model import build_sheet
+from optimiser.search.weighing import Weighing, weigh
 
 F = Fraction
 BALANCES = (Balance(F(1, 100), F(200)), Balance(F(1), F(5000)))
@@ -379,11 +380,17 @@ def hostile(text: str) -> tuple[Proposal, Request]:
 
 
 def sheet_of(proposal: Proposal, request: Request, batch_g: Fraction | None = None) -> Sheet:
+    asked = request.batch_g if batch_g is None else batch_g
     return build_sheet(
         proposal,
         request,
-        batch_g=request.batch_g if batch_g is None else batch_g,
-        balances=BALANCES,
+        weighing=weighing_of(proposal, asked),
+        asked_g=asked,
         provenance=PROVENANCE,
         title="Trial",
     )
+
+
+def weighing_of(proposal: Proposal, batch_g: Fraction) -> Weighing:
+    filler = next(i for i, line in enumerate(proposal.lines) if line.fills)
+    return weigh([line.percent for line in proposal.lines], batch_g, BALANCES, filler)

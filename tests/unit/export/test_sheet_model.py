@@ -15,7 +15,7 @@ from optimiser.export.sheet import Sheet, SheetPhase, SheetStep
 from optimiser.export.sheet_model import build_sheet
 from optimiser.export.sheet_steps import STAGES
 from optimiser.loading.reference import load_vocabulary
-from tests.unit.export.jobs import BALANCES, PROVENANCE, sheet_of
+from tests.unit.export.jobs import PROVENANCE, sheet_of, weighing_of
 
 F = Fraction
 
@@ -255,7 +255,7 @@ def test_a_batch_in_ounces_is_rounded_and_said(balm: Job) -> None:
 
 def test_numbers_use_the_decimal_mark_of_the_table(mask: Job) -> None:
     sheet = build_sheet(
-        *mask, batch_g=F(250), balances=BALANCES, provenance=PROVENANCE, title="T", decimal="comma"
+        *mask, weighing=weighing_of(mask[0], F(250)), provenance=PROVENANCE, title="T", decimal="comma"
     )
     assert _step(sheet, "Konjac gum").text.startswith("Konjac gum, 0,55 g:")
     assert "4,5 to 5,4" in {check.target for check in sheet.checks}

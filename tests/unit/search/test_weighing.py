@@ -79,10 +79,14 @@ def test_a_line_is_flagged_just_when_it_is_under_ten_steps_and_the_batch_named_c
 
 
 @given(shares(), batches, balances)
-def test_the_band_is_two_steps_or_one_per_cent(parts: list[F], batch: F, scales: tuple[Balance, ...]) -> None:
+def test_the_band_is_two_steps_or_one_per_cent_and_one_step_where_the_line_has_few(
+    parts: list[F], batch: F, scales: tuple[Balance, ...]
+) -> None:
     for weight in weigh(parts, batch, scales, 0).weights:
-        band = weight.high - weight.grams
-        assert band == max(2 * weight.reads_g, weight.grams / 100 // weight.reads_g * weight.reads_g)
+        band, step = weight.high - weight.grams, weight.reads_g
+        assert band == (
+            step if weight.grams < 20 * step else max(2 * step, weight.grams / 100 // step * step)
+        )
         assert weight.low == max(weight.grams - band, 0)
 
 
