@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
+from optimiser.domain.container import Container
 from optimiser.domain.ingredient import Place
 from optimiser.domain.product import Product
 from optimiser.domain.wanted import Wanted
@@ -71,6 +72,7 @@ class Formula:
     targets: tuple[Wanted, ...] = ()
     note: str = ""
     parent: Parent | None = None
+    pack: Container | None = None
     place: Place = Place()
 
     @property

@@ -7,6 +7,8 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 
 from optimiser.domain.brief import Aim
+from optimiser.domain.container import Container
+from optimiser.domain.firm import Firm
 from optimiser.domain.formula import Dosed, Formula
 from optimiser.domain.ingredient import Ingredient
 from optimiser.domain.product import Product
@@ -94,7 +96,9 @@ class Request:
     `base` gives the base's amount per slot (missing: not in the base). `ingredients` holds exactly those that
     have a slot. `fixed` slots keep their amount (lines dosed to a reading stand at their ceiling). `known`
     names substances the base already has: another strength of one of them is no newcomer. `labels` are the
-    allergens a label has to name for the product as it will be, `labels_before` those for the base's. Shares
+    allergens a label has to name for the product as it will be, `labels_before` those for the base's.
+    `lenders` are ingredients of the worktable whose least free doses count for their substance in any line;
+    `container` is the pack, None where none is stated. Shares
     are whole steps of `grid`; None where they come from weights, which have steps of their own.
     """
 
@@ -125,6 +129,9 @@ class Request:
     consequences: tuple[Remark, ...] = ()
     labels: tuple[LabelLimit, ...] = ()
     labels_before: tuple[LabelLimit, ...] = ()
+    lenders: Mapping[str, Ingredient] = field(default_factory=dict)
+    container: Container | None = None
+    firm: Firm | None = None
     grid: Fraction | None = GRID
 
     def base_of(self, ingredient: str) -> Fraction:

@@ -9,6 +9,7 @@ from fractions import Fraction
 from typing import Literal
 
 from optimiser.domain.brief import Brief
+from optimiser.domain.container import Container
 from optimiser.domain.formula import Formula
 from optimiser.domain.ingredient import Ingredient, Place
 from optimiser.domain.selector import Selector
@@ -34,6 +35,7 @@ class Settings:
     decimal: Literal["point", "comma"] = "point"
     batch_g: Fraction = Fraction(250)
     balances: tuple[Balance, ...] = (Balance(Fraction(1, 100), Fraction(200)),)
+    pack: Container | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,8 +7,10 @@ from typing import Any
 
 import yaml
 
+from optimiser.domain.container import Container
 from optimiser.domain.formula import Formula, Line, Phase
 from optimiser.export.plain import clean, decimal_text
+from optimiser.loading.reference import load_packs
 
 WIDTH = 110
 
@@ -28,6 +30,7 @@ def formula_text(formula: Formula, targets: list[Any], claims: list[Any]) -> str
         "hero": list(formula.hero),
         "claims": claims,
         "batch": f"{decimal_text(formula.batch_g)} g",
+        "pack": _pack(formula.pack),
         "phases": [_phase(phase) for phase in formula.phases if phase.lines],
         "targets": targets,
         "note": clean(formula.note),
@@ -42,6 +45,16 @@ def _parent(formula: Formula) -> dict[str, str]:
         return {}
     parts = {"formula": parent.formula, "asked": clean(parent.asked), "proposal": clean(parent.proposal)}
     return {name: text for name, text in parts.items() if text}
+
+
+def _pack(pack: Container | None) -> str | dict[str, str]:
+    """A known pack by its name, another with its numbers."""
+    if pack is None or load_packs().get(pack.name) == pack:
+        return "" if pack is None else pack.name
+    takes = pack.takes
+    ends = {"takes": takes.value, "low": takes.low, "high": takes.high}
+    numbers = {name: decimal_text(end) for name, end in ends.items()}
+    return {"name": clean(pack.name), **numbers, "source": clean(takes.source)}
 
 
 def _phase(phase: Phase) -> dict[str, Any]:

@@ -13,12 +13,15 @@ from optimiser.loading.amounts import Settled, Sum, Written, read_value, settle
 from optimiser.loading.entries import Entries, describe
 from optimiser.loading.findings import shown
 from optimiser.loading.names import NotFound, Reader, find, plain
+from optimiser.loading.packs import read_pack
 from optimiser.loading.products import read_facts
 from optimiser.loading.rules import read_targets
 from optimiser.loading.yaml_nodes import Keys, Node, Text
 from optimiser.units.quantities import read_amount
 
-KEYS = ("name", "product", "hero", "claims", "batch", "normalise", "phases", "targets", "note", "parent")
+KEYS = (
+    "name", "product", "hero", "claims", "batch", "normalise", "phases", "targets", "note", "parent", "pack"
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +53,7 @@ def read_formula(identifier: str, node: Keys, reader: Reader, default_batch_g: F
         check_steps(draft, there, reader)
     targets = read_targets(entries.items("targets"), reader, tuple(draft.name for draft in drafts))
     claims = tuple(_claim(item, entries) for item in entries.items("claims"))
+    pack = read_pack(entries, reader.names.decimal)
     if settled is None or len(reader.findings.problems) > before:
         return None
     return Formula(
@@ -63,6 +67,7 @@ def read_formula(identifier: str, node: Keys, reader: Reader, default_batch_g: F
         targets=targets,
         note=" ".join(filter(None, (entries.text("note"), settled.note))),
         parent=_parent(entries, reader),
+        pack=pack,
         place=Place(reader.findings.file, entries.node.line),
     )
 

@@ -11,6 +11,9 @@ from importlib import resources
 from types import MappingProxyType
 from typing import TypeVar
 
+from optimiser.domain.container import Container
+from optimiser.domain.ingredient import Figure
+from optimiser.domain.ingredient import Status as FigureStatus
 from optimiser.domain.label import LabelRules
 from optimiser.domain.request import Remark
 from optimiser.domain.substance import Substance
@@ -35,6 +38,11 @@ COMPOSITION: Mapping[str, CompositionNeed] = {"single": "single", "required": "r
 SUMMING: Mapping[str, Summing] = {"yes": "yes", "level": "level", "no": "no"}
 BASES: Mapping[str, Basis] = {"law": "law", "advice": "advice", "label": "label"}
 STATUSES: Mapping[str, Status] = {"seen": "seen", "memory": "memory"}
+STATES_OF_PACKS: Mapping[str, FigureStatus] = {
+    "by nature": "by nature",
+    "published": "published",
+    "assumed": "assumed",
+}
 Named = TypeVar("Named", Kind, Stage, PropertyMeaning)
 
 
@@ -55,6 +63,12 @@ def load_substances() -> Mapping[str, Substance]:
     """Published constants by INCI name in lower case."""
     substances = [_substance(row) for row in _rows("substances.csv")]
     return MappingProxyType({substance.name.casefold(): substance for substance in substances})
+
+
+@cache
+def load_packs() -> Mapping[str, Container]:
+    """What packs take of a preservative, by the name of the pack."""
+    return MappingProxyType({row["pack"]: _container(row) for row in _rows("packs.csv")})
 
 
 @cache
@@ -151,6 +165,13 @@ def _substance(row: Mapping[str, str]) -> Substance:
         source=row["source"],
         status=row["status"],
     )
+
+
+def _container(row: Mapping[str, str]) -> Container:
+    takes, low, high = (Fraction(row[name]) for name in ("takes", "low", "high"))
+    word = row["source"].partition(":")[0]
+    status = STATES_OF_PACKS[word]
+    return Container(row["pack"], Figure(takes, low, high, "ml/100 g", row["source"], status))
 
 
 def _limit(row: Mapping[str, str]) -> LimitRow:

@@ -10,11 +10,12 @@ from optimiser.domain.worktable import Balance, Settings
 from optimiser.loading.cells import read_day
 from optimiser.loading.entries import Entries
 from optimiser.loading.findings import Findings, shown
+from optimiser.loading.packs import read_pack
 from optimiser.loading.yaml_nodes import Keys, Node
 from optimiser.units.numbers import DecimalMark
 from optimiser.units.quantities import read_amount
 
-KEYS = ("name", "currency", "jurisdiction", "rules_date", "decimal", "batch", "balances")
+KEYS = ("name", "currency", "jurisdiction", "rules_date", "decimal", "batch", "balances", "pack")
 
 
 def read_settings(node: Keys, jurisdictions: tuple[str, ...], findings: Findings) -> Settings:
@@ -40,6 +41,7 @@ def read_settings(node: Keys, jurisdictions: tuple[str, ...], findings: Findings
         decimal=decimal,
         batch_g=_grams(entries, "batch", decimal) or default_settings().batch_g,
         balances=_balances(entries, decimal),
+        pack=read_pack(entries, decimal),
     )
 
 

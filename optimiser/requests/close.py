@@ -72,6 +72,8 @@ def close(
         pairs=stands.pairs,
         by_hand=(*predicted.remarks, *standing.by_hand(made.limits(), made.amounts)),
         consequences=_consequences(made),
+        lenders=_lenders(made.ingredients),
+        container=formula.pack or sources.worktable.settings.pack,
         labels=label_limits(made.limits()),
         labels_before=label_limits(made.limits(made.formula.product)),
     )
@@ -89,6 +91,15 @@ def _dosed(made: Draft, slots: Iterable[Slot], allowed: Mapping[str, Ingredient]
         if s not in own and s.ingredient in allowed and allowed[s.ingredient].group in ADJUSTING
     ]
     return {**own, **dict.fromkeys(new, how)}
+
+
+def _lenders(ingredients: Mapping[str, Ingredient]) -> dict[str, Ingredient]:
+    """Ingredients with a least free dose: it holds for their substance wherever that stands."""
+    return {
+        name: one
+        for name, one in ingredients.items()
+        if any(figure.startswith("free_dose_") for figure in one.figures)
+    }
 
 
 def _adjusts(made: Draft, allowed: Mapping[str, Ingredient]) -> bool:

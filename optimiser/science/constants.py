@@ -105,11 +105,17 @@ def solute(ingredient: Ingredient, molar_mass: Fraction, particles: Fraction = F
 
 
 def free_preservative(
-    ingredient: Ingredient, group: str, substances: Mapping[str, Substance], bound: End, least: End
+    ingredient: Ingredient,
+    group: str,
+    substances: Mapping[str, Substance],
+    bound: End,
+    least: End,
+    oil: Fraction | None = None,
 ) -> Preservative | None:
     """The ingredient as a preservative against a group, counted in grams of the ingredient as bought.
 
-    None where its least free dose, or the constant of its acid, is not known.
+    None where its least free dose, the constant of its acid, or its ratio between oil and water is not known;
+    `oil` stands in for a ratio that is not.
     """
     dose = reading(ingredient, f"free_dose_{group}", least)
     if not dose:
@@ -117,8 +123,9 @@ def free_preservative(
     pka = acid_constant(ingredient, substances)
     if ingredient.kind == "preservative-acid" and pka is None:
         return None
-    partition = reading(ingredient, "oil_partition", bound) or ZERO
-    return Preservative(least=dose / 100, pka=pka, k_oil=partition)
+    ratio = reading(ingredient, "oil_partition", bound)
+    ratio = oil if ratio is None else ratio
+    return None if ratio is None else Preservative(least=dose / 100, pka=pka, k_oil=ratio)
 
 
 def acid_constant(ingredient: Ingredient, substances: Mapping[str, Substance]) -> Fraction | None:

@@ -2,11 +2,12 @@
 
 Free concentration of the undissociated form in the water, in g/ml:
 
-    c = dose / [ (water + bound) / α + K · oil ]          dose in g, water and oil in ml
+    c = dose / [ (water + bound) / α + K · oil + pack ]   dose in g, the rest in ml
 
 α is the undissociated share at the pH, K the oil to water ratio of the undissociated form, `bound` the ml of
-water that powders, micelles and the pack are worth, measured on all that is dissolved. At a fixed pH every
-term is a constant per gram, so "c is at least so much" is one exact row.
+water that powders and micelles are worth, measured on all that is dissolved, `pack` the ml that the wall is
+worth to the undissociated form. At a fixed pH every term is a constant per gram, so "c is at least so much"
+is one exact row.
 """
 
 from __future__ import annotations
@@ -26,6 +27,7 @@ MODEL = Model(
         "Preservatives for pharmaceuticals 1972, J. Soc. Cosmet. Chem. 23:714 (micelles: R = 1 + C S)",
         "Steinberg 2005, J. Cosmet. Sci. 56:361 (undissociated shares)",
         "binding by powders: a line through zero, assumed",
+        "packs: Bahal & Romansky 2002, Pharm. Dev. Technol. 7:49 (tubing, a like part at any dose; abstract)",
     ),
     "dilute weak acids and neutral preservatives between 15 and 40 C, below 15 % glycols, ionic strength "
     "below 0.3, all of it dissolved",
@@ -56,11 +58,12 @@ class Preservative:
 
 @dataclass(frozen=True, slots=True)
 class Claim:
-    """What one gram of an ingredient (or a whole pot) draws on: ml of water, of oil, and of binding."""
+    """What one gram of an ingredient (or a whole pot) draws on: ml of water, of oil, of binding, of pack."""
 
     water: Fraction = ZERO
     oil: Fraction = ZERO
     bound: Fraction = ZERO
+    pack: Fraction = ZERO
 
 
 ONE_ML = Claim(water=ONE)
@@ -90,15 +93,16 @@ def binding(grams_per_gram: Fraction, ml_per_gram: Fraction) -> Fraction:
 
 def claimed(claim: Claim, preservative: Preservative, alpha: Fraction) -> Fraction:
     """ml that share the undissociated form: dose = concentration · this."""
-    return (claim.water + claim.bound) / alpha + preservative.k_oil * claim.oil
+    return (claim.water + claim.bound) / alpha + preservative.k_oil * claim.oil + claim.pack
 
 
 def pot(lines: Iterable[tuple[Fraction, Claim]]) -> Claim:
     """The claims of grams of ingredients together."""
-    water = oil = bound = ZERO
+    water = oil = bound = pack = ZERO
     for grams, claim in lines:
-        water, oil, bound = water + grams * claim.water, oil + grams * claim.oil, bound + grams * claim.bound
-    return Claim(water, oil, bound)
+        water, oil = water + grams * claim.water, oil + grams * claim.oil
+        bound, pack = bound + grams * claim.bound, pack + grams * claim.pack
+    return Claim(water, oil, bound, pack)
 
 
 def free(dose: Fraction, whole: Claim, preservative: Preservative, alpha: Fraction) -> Fraction:

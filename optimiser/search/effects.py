@@ -8,9 +8,8 @@ from fractions import Fraction
 from optimiser.checks.amounts import Amounts
 from optimiser.checks.free import free_doses
 from optimiser.domain.ingredient import Ingredient
-from optimiser.domain.outcome import Verdict
 from optimiser.domain.request import PairRemark, Remark, Request, Slot
-from optimiser.domain.rules import Covers, Thickness
+from optimiser.domain.rules import Covers
 from optimiser.domain.selector import contains_substance, matches
 from optimiser.requests.sentences import number
 from optimiser.search.crystals import may_not_dissolve, will_not_dissolve
@@ -195,8 +194,8 @@ def _held_back(request: Request, now: Amounts) -> list[Remark]:
             reached = f"{number(round(doses.value, 2))} least free doses against {group} reach the water"
             spread = f"{number(round(doses.low, 2))} to {number(round(doses.high, 2))}"
             text = (
-                f"{doses.ingredient.name}: on paper only {reached} ({spread} by mostly assumed figures); "
-                "the rest stays in powders, cleansers and oil. A challenge test decides."
+                f"{doses.name}: on paper only {reached} ({spread} by mostly assumed figures); "
+                "the rest stays in powders, cleansers, oil or the pack. A challenge test decides."
             )
             found.append(Remark(doses.ingredient.id, text, "a screen on paper"))
     return found
@@ -228,28 +227,3 @@ def _together(pair: PairRemark, present: list[Ingredient]) -> bool:
 def _names(ingredients: list[Ingredient]) -> str:
     names = [i.name for i in ingredients]
     return "; ".join(names[:4]) + (f" and {len(names) - 4} more" if len(names) > 4 else "")
-
-
-def rests_on(
-    request: Request, shares: Mapping[Slot, Fraction], verdicts: tuple[Verdict, ...]
-) -> tuple[Remark, ...]:
-    """Assumed numbers of the lines that are there, and what would settle them."""
-    found = []
-    used = {getattr(v.rule, "strength", "") or getattr(v.rule, "figure", "") for v in verdicts} - {""}
-    used |= {f"least_dose_{v.rule.group}" for v in verdicts if isinstance(v.rule, Covers)}
-    if any(isinstance(v.rule, Thickness) and v.rule.predicted for v in verdicts):
-        used |= {"viscosity_1pct"}
-    for name, share in sorted(totals(shares).items()):
-        if not share:
-            continue
-        for figure_name, figure in sorted(request.ingredients[name].figures.items()):
-            if figure.status == "assumed" and figure_name in used:
-                found.append(
-                    Remark(
-                        name,
-                        f"{figure_name.replace('_', ' ')} of {request.ingredients[name].name} is assumed "
-                        f"({float(figure.value):g} {figure.unit}): a reading or the paper settles it.",
-                        figure.source,
-                    )
-                )
-    return tuple(found)

@@ -93,9 +93,10 @@ def _reaching(request: Request, base: Amounts, now: Amounts) -> list[Measure]:
     """What reaches the water of the best preservative against each group, in its least free doses."""
     found = []
     for group in MICROBES:
-        was, will = (free_doses(group, amounts, request) for amounts in (base, now))
+        will = free_doses(group, now, request)
         if will is not None:
-            name = f"{will.ingredient.name} free against {group}, predicted"
+            was = free_doses(group, base, request, only=will.ingredient.id)
+            name = f"{will.name} free against {group}, predicted"
             before = _two(was.value) if was is not None else None
             found.append(Measure(name, before, _two(will.value), UNIT, _two(will.low), _two(will.high)))
     return found
