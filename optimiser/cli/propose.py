@@ -47,6 +47,11 @@ AIMS = ("closest", "cheapest", "fewest-changes", "fewest-ingredients", "shelf-fi
     help="Lift what cheapest, fewest-ingredients and shelf-first hold on to of the base.",
 )
 @click.option(
+    "--firm",
+    metavar="HOW",
+    help="Hold for every value in the data: every; or with so many numbers off at once: 2.",
+)
+@click.option(
     "--alternatives",
     type=click.IntRange(0, 20),
     default=0,

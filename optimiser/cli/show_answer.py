@@ -7,6 +7,8 @@ from fractions import Fraction
 from typing import Any
 
 from optimiser.cli.console import console, fixed, plain, short, signed, table
+from optimiser.cli.show_firmness import TITLE as FIRMNESS
+from optimiser.cli.show_firmness import firmness_lines
 from optimiser.domain.outcome import (
     Conflict,
     Impossible,
@@ -38,11 +40,18 @@ def show_outcome(outcome: Outcome) -> None:
         case Proposals():
             for proposal in outcome.proposals:
                 _proposal(out, proposal, outcome.request)
+            _firmness(out, outcome)
             _not_considered(out, outcome.request)
         case Impossible():
             _impossible(out, outcome)
+            _firmness(out, outcome)
         case Undecided():
             _undecided(out, outcome)
+            _firmness(out, outcome)
+
+
+def _firmness(out: Any, outcome: Outcome) -> None:
+    _items(out, FIRMNESS, firmness_lines(outcome.firmness, outcome.request.currency))
 
 
 def _base(out: Any, verdicts: tuple[Verdict, ...]) -> None:

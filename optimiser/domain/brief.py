@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Literal
 
+from optimiser.domain.firm import Firm
 from optimiser.domain.ingredient import Place
 from optimiser.domain.selector import Selector
 from optimiser.domain.wanted import Wanted
@@ -54,3 +55,4 @@ class Brief:
     accept: Mapping[str, str] = field(default_factory=_nothing)
     aim: tuple[Aim, ...] = ()
     place: Place = Place()
+    firm: Firm | None = None

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
+from optimiser.domain.firm import Firm
 from optimiser.domain.formula import Dosed
 from optimiser.domain.request import Remark, Request
 from optimiser.domain.rules import Rule
@@ -172,10 +173,35 @@ class Concession:
 
 
 @dataclass(frozen=True, slots=True)
+class FirmPrice:
+    """The best formula at one degree of firmness (None: at middle values): cost per kg, points of departure.
+
+    `possible` is False where no formula was found.
+    """
+
+    firm: Firm | None
+    possible: bool
+    cost_per_kg: Fraction | None = None
+    departure: Fraction | None = None
+    unmet_wishes: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Firmness:
+    """What was asked to be firm, the rules held so, what it does not reach, and its price by degree."""
+
+    asked: Firm
+    held: tuple[Rule, ...]
+    notes: tuple[Remark, ...]
+    prices: tuple[FirmPrice, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Proposals:
     request: Request
     base: tuple[Verdict, ...]
     proposals: tuple[Proposal, ...]
+    firmness: Firmness | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,6 +214,7 @@ class Impossible:
     concessions: tuple[Concession, ...]
     agreed: tuple[str, ...]
     nearly: bool = False
+    firmness: Firmness | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -199,6 +226,7 @@ class Undecided:
     why: str
     rests_on: tuple[Remark, ...] = ()
     conflicts: tuple[Conflict, ...] = ()
+    firmness: Firmness | None = None
 
 
 Outcome = Proposals | Impossible | Undecided

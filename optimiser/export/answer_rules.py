@@ -17,6 +17,7 @@ from optimiser.domain.rules import (
     Cost,
     Covers,
     FreeLiquid,
+    Head,
     Legal,
     Level,
     LineCount,
@@ -56,11 +57,22 @@ def rule_dict(rule: Rule, currency: str) -> Value:
         "source": head.source,
         "why": head.why,
         "rank": head.rank,
-        "at": "worst" if head.at_worst else "middle",
+        "at": _at(head),
         "low": quantity(low, unit),
         "high": quantity(high, unit),
-        "terms": terms,
+        "terms": terms | _firm(head),
     }
+
+
+def _at(head: Head) -> str:
+    """At which values of the data a rule holds; `some`: with a few numbers at their worst."""
+    if head.at_worst:
+        return "worst"
+    return "middle" if head.off_at_once is None else "some"
+
+
+def _firm(head: Head) -> Value:
+    return {} if _at(head) != "some" else {"off_at_once": quantity(head.off_at_once, "numbers")}
 
 
 Limits = tuple[Fraction | None, Fraction | None, str, Value]
@@ -138,7 +150,7 @@ def verdict_dict(verdict: Verdict) -> Value:
     return {
         "id": verdict.rule.head.id,
         "met": verdict.met,
-        "at": "worst" if verdict.rule.head.at_worst else "middle",
+        "at": _at(verdict.rule.head),
         "value": quantity(verdict.value, verdict.unit),
         "low": quantity(verdict.low, verdict.unit),
         "high": quantity(verdict.high, verdict.unit),

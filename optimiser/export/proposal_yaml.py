@@ -6,6 +6,7 @@ from typing import Any
 
 import yaml
 
+from optimiser.domain.firm import Firm
 from optimiser.domain.formula import Line
 from optimiser.domain.outcome import Proposal, ProposedLine
 from optimiser.domain.request import Request
@@ -25,9 +26,9 @@ def proposal_text(proposal: Proposal, request: Request, options: Options, *, pro
     """YAML with these keys; the same proposal gives the same bytes.
 
     `format` (1), `name` (what was asked), `heading` (which of the proposals), `formula` (id of the base),
-    `briefs` (ids), `options` (`leave_out`, `instead_of`, `only_from`, `aim`, `bare`: what was said beside the
-    briefs), `batch`, `phases` with `lines` in the formula's own notation, `provenance` (`version`, `table`,
-    `request`, `solvers`). Numbers have a decimal point whatever the worktable's mark.
+    `briefs` (ids), `options` (`leave_out`, `instead_of`, `only_from`, `aim`, `bare`, `firm`: what was said
+    beside the briefs), `batch`, `phases` with `lines` in the formula's own notation, `provenance` (`version`,
+    `table`, `request`, `solvers`). Numbers have a decimal point whatever the worktable's mark.
     `optimiser.loading.proposals.read_proposal` reads it back.
     """
     content: dict[str, Any] = {
@@ -56,7 +57,17 @@ def _options(options: Options) -> dict[str, Any]:
         "only_from": options.only_from,
         "aim": list(options.aim),
         "bare": "yes" if options.bare else "no",
+        **_firm(options.firm),
     }
+
+
+def _firm(firm: Firm | None) -> dict[str, Any]:
+    """Nothing where nothing was said beside the briefs."""
+    if firm is None:
+        return {}
+    if firm.off_at_once is None:
+        return {"firm": "every"}
+    return {"firm": {"off_at_once": decimal_text(firm.off_at_once)}}
 
 
 def _selector(selector: Selector) -> str | dict[str, list[str]]:

@@ -13,13 +13,17 @@ from optimiser.domain.selector import FIELDS
 from optimiser.domain.wanted import Wanted
 from optimiser.loading.entries import Entries
 from optimiser.loading.findings import shown
+from optimiser.loading.firm import read_firm
 from optimiser.loading.names import Reader
 from optimiser.loading.products import read_facts
 from optimiser.loading.rules import measure_of, read_keep, read_rank, read_targets
 from optimiser.loading.yaml_nodes import Keys, Node
 from optimiser.problems import Problem
 
-KEYS = ("name", "also", "product", "leave_out", "instead_of", "only_from", "keep", "targets", "accept", "aim")
+KEYS = (
+    "name", "also", "product", "leave_out", "instead_of", "only_from", "keep", "targets", "accept", "aim",
+    "firm",
+)  # fmt: skip
 SELECTORS = (*FIELDS, "any")
 
 T = TypeVar("T")
@@ -54,6 +58,7 @@ def read_brief(identifier: str, node: Keys, reader: Reader, known: Known) -> Bri
         ),
         aim=_aims(entries),
         place=Place(reader.findings.file, node.line),
+        firm=read_firm(entries.get("firm"), "brief", reader.findings, reader.names.decimal),
     )
     return None if len(reader.findings.problems) > before else brief
 
@@ -160,8 +165,8 @@ def _ancestors(briefs: Mapping[str, Brief], start: str) -> set[str]:
 def resolve_brief(briefs: Mapping[str, Brief], identifier: str) -> Brief:
     """The brief with all it builds on taken over, parents first and each brief once.
 
-    The child's product facts and aim win; lists are joined; a target on the same measure replaces the
-    parent's. Raises KeyError for an unknown brief, ValueError for a circle.
+    The child's product facts, aim and firmness win; lists are joined; a target on the same measure
+    replaces the parent's. Raises KeyError for an unknown brief, ValueError for a circle.
     """
     child = briefs[identifier]
     chain = _lineage(briefs, identifier)
@@ -182,6 +187,7 @@ def resolve_brief(briefs: Mapping[str, Brief], identifier: str) -> Brief:
         targets=targets,
         accept=MappingProxyType(accept),
         aim=next((brief.aim for brief in reversed(chain) if brief.aim), ()),
+        firm=next((brief.firm for brief in reversed(chain) if brief.firm), None),
     )
 
 

@@ -9,6 +9,7 @@ from types import MappingProxyType
 from typing import get_args
 
 from optimiser.domain.brief import Aim
+from optimiser.domain.firm import Firm
 from optimiser.domain.formula import Phase
 from optimiser.domain.selector import AnyOf, Pick, Selector
 from optimiser.domain.vocabulary import Vocabulary
@@ -16,6 +17,7 @@ from optimiser.domain.worktable import Worktable
 from optimiser.loading.amounts import Sum
 from optimiser.loading.entries import Entries
 from optimiser.loading.findings import Findings, shown
+from optimiser.loading.firm import read_firm
 from optimiser.loading.formulas import read_batch, read_phases, settle_drafts, with_lines
 from optimiser.loading.names import Names, Reader, words_of
 from optimiser.loading.yaml_nodes import Keys, Node, Text, read_yaml
@@ -23,7 +25,7 @@ from optimiser.problems import Problem, in_order
 
 FORMAT = 1
 KEYS = ("format", "name", "heading", "formula", "briefs", "options", "batch", "phases", "provenance")
-OPTIONS = ("leave_out", "instead_of", "only_from", "aim", "bare")
+OPTIONS = ("leave_out", "instead_of", "only_from", "aim", "bare", "firm")
 SOURCES = ("version", "table", "request", "solvers")
 
 
@@ -50,6 +52,7 @@ class SavedProposal:
     table: str = ""
     request: str = ""
     solvers: str = ""
+    firm: Firm | None = None
 
 
 def read_proposal(
@@ -120,6 +123,7 @@ def _read(node: Keys, reader: Reader, table: Worktable) -> SavedProposal | None:
         table=sources.text("table") if sources else "",
         request=sources.text("request") if sources else "",
         solvers=sources.text("solvers") if sources else "",
+        firm=read_firm(options.get("firm"), "options", findings, "point") if options else None,
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from optimiser.domain.brief import Aim
+from optimiser.domain.firm import Firm
 from optimiser.domain.selector import Selector
 
 
@@ -18,3 +19,4 @@ class Options:
     only_from: str = ""
     aim: tuple[Aim, ...] = ()
     bare: bool = False
+    firm: Firm | None = None

@@ -9,12 +9,15 @@ from typing import cast
 
 from optimiser.checks.amounts import Amounts
 from optimiser.domain.brief import AIMS, Aim
+from optimiser.domain.firm import Firm
 from optimiser.domain.selector import FIELDS, Field, Pick, Selector
 from optimiser.errors import UsageError
+from optimiser.loading.firm import EVERY, count_of
 from optimiser.problems import did_you_mean
 from optimiser.requests.draft import Sources, base_amounts
 from optimiser.requests.options import Options
 from optimiser.solver.interface import Limits
+from optimiser.units.numbers import NumberFault
 from optimiser.workflows.propose import Asked
 from optimiser.workflows.volumes import batch_of
 from optimiser.workflows.worktable import find
@@ -44,9 +47,22 @@ def ask(sources: Sources, formula: str, said: Mapping[str, object]) -> Asked:
         only_from=str(said.get("only_from") or ""),
         aim=_aims(_words(said, "aim")),
         bare=bool(said.get("bare")),
+        firm=_firm(said.get("firm"), sources),
     )
     limits = Limits(seconds=_seconds(said.get("seconds")))
     return Asked(base, options, int(cast("int", said.get("alternatives") or 0)), limits, notes=notes)
+
+
+def _firm(said: object, sources: Sources) -> Firm | None:
+    """`every`, or how many numbers may be off at once."""
+    if not said:
+        return None
+    if said == EVERY:
+        return Firm()
+    count = count_of(str(said), sources.worktable.settings.decimal)
+    if isinstance(count, NumberFault):
+        raise UsageError(f'"{said}" is no degree of firmness', "write --firm every, or a count: --firm 2")
+    return Firm(count)
 
 
 def _seconds(said: object) -> float | None:

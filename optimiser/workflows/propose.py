@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 
 from optimiser.checks.judge import broken, judge
 from optimiser.domain.brief import Brief
+from optimiser.domain.firm import Firm
 from optimiser.domain.formula import Formula
 from optimiser.domain.outcome import Outcome, Proposal, Proposals, Undecided, Verdict
 from optimiser.domain.request import Request
@@ -20,10 +21,12 @@ from optimiser.loading.briefs import resolve_brief
 from optimiser.problems import Problem, did_you_mean
 from optimiser.requests.close import close
 from optimiser.requests.draft import Sources
+from optimiser.requests.firm import held_firm
 from optimiser.requests.options import Options
 from optimiser.search.proposal import dress
 from optimiser.search.propose import search, silent
 from optimiser.solver.interface import Limits
+from optimiser.workflows.firmness import firmness_of
 
 Tell = Callable[[str], None]
 
@@ -41,7 +44,13 @@ class Asked:
 
 
 def request_for(sources: Sources, asked: Asked) -> Request:
-    """The closed request. Raises RefusedError, DataError or UsageError."""
+    """The closed request, held firm where that is asked. Raises RefusedError, DataError or UsageError."""
+    plain, firm = _plain_request(sources, asked)
+    return plain if firm is None else held_firm(plain, firm)
+
+
+def _plain_request(sources: Sources, asked: Asked) -> tuple[Request, Firm | None]:
+    """The closed request at middle values, and how firm it is to be."""
     brief = _brief(sources, asked.options)
     request = close(sources, asked.formula, brief, asked.options, asked.today)
     refused = refusals(
@@ -57,7 +66,7 @@ def request_for(sources: Sources, asked: Asked) -> Request:
     problems = _missing(request)
     if problems:
         raise DataError(problems)
-    return request
+    return request, asked.options.firm or (brief.firm if brief is not None else None)
 
 
 def _check_filler(request: Request) -> None:
@@ -78,7 +87,16 @@ def propose(sources: Sources, asked: Asked, tell: Tell = silent) -> Outcome:
     """
     tell("checking the base")
     base = check_formula(sources, asked.formula, asked.today)
-    request = request_for(sources, asked)
+    plain, firm = _plain_request(sources, asked)
+    if firm is None:
+        return _answered(plain, base, asked, tell)
+    request = held_firm(plain, firm)
+    outcome = _answered(request, base, asked, tell)
+    first = outcome.proposals[0] if isinstance(outcome, Proposals) else None
+    return replace(outcome, firmness=firmness_of(plain, request, first, asked.limits, tell))
+
+
+def _answered(request: Request, base: tuple[Verdict, ...], asked: Asked, tell: Tell) -> Outcome:
     found = search(request, alternatives=asked.alternatives, limits=asked.limits, tell=tell)
     if found.proposals:
         return Proposals(request, base, found.proposals)
@@ -128,6 +146,7 @@ def _joined(first: Brief, second: Brief) -> Brief:
         accept={**first.accept, **second.accept},
         aim=second.aim or first.aim,
         place=first.place,
+        firm=second.firm or first.firm,
     )
 
 
