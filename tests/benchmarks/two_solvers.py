@@ -119,8 +119,9 @@ def main() -> None:
     answers = []
     for seed in range(asked.first, asked.first + asked.count):
         answers.append(told(seed))
-        if answers[-1].faults or answers[-1].why:
-            sys.stdout.write(f"{seed}: {answers[-1].end} {'; '.join(answers[-1].faults)} {answers[-1].why}\n")
+        one = answers[-1]
+        if one.faults or one.why or len(answers) % 100 == 0:
+            sys.stdout.write(f"{seed}: {one.end} {'; '.join(one.faults)} {one.why}\n")
             sys.stdout.flush()
     figures = json.dumps(summed_up(answers), indent=2)
     sys.stdout.write(figures + "\n")
