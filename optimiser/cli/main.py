@@ -17,6 +17,8 @@ COMMANDS = {
     "sheet": ("optimiser.cli.sheet", "Write the trial-batch sheet of a saved proposal."),
     "adopt": ("optimiser.cli.adopt", "Make a saved proposal a formula of the worktable."),
     "label": ("optimiser.cli.label", "Write the label of a formula or a saved proposal."),
+    "cost": ("optimiser.cli.cost", "Where the money goes: line by line, and in a jar."),
+    "buy": ("optimiser.cli.buy", "What to buy for the next batches, in whole packs, at the least money."),
     "compare": ("optimiser.cli.compare", "Set two formulas or proposals side by side."),
     "model": ("optimiser.cli.model", "Solve a linear model file, or say why it is impossible."),
 }

@@ -10,6 +10,7 @@ from typing import Literal
 
 from optimiser.domain.brief import Brief
 from optimiser.domain.container import Container
+from optimiser.domain.costs import Costs
 from optimiser.domain.formula import Formula
 from optimiser.domain.ingredient import Ingredient, Place
 from optimiser.domain.selector import Selector
@@ -90,3 +91,4 @@ class Worktable:
     briefs: Mapping[str, Brief]
     digest: str = ""
     substances: Mapping[str, Substance] = field(default_factory=dict)
+    costs: Costs = field(default_factory=Costs)

@@ -13,6 +13,7 @@ from optimiser.loading.findings import shown, visible
 from optimiser.problems import Problem, did_you_mean
 
 SETTINGS = "worktable.yaml"
+COSTS = "costs.yaml"
 TABLES = ("ingredients", "flags", "properties", "composition", "process", "clashes", "shelf", "substances")
 TABLE_ENDINGS = (".csv", ".xlsx")
 YAML_ENDINGS = (".yaml", ".yml")
@@ -35,9 +36,10 @@ class Folder:
     briefs: Mapping[str, Source]
     problems: tuple[Problem, ...] = ()
     readable: bool = True
+    costs: Source | None = None
 
     def digest(self) -> str:
-        """SHA-256 over the names and bytes of all files read, in the order of their names."""
+        """SHA-256 over the names and bytes of all files that an answer hangs on: all but the costs."""
         sources = [self.settings, *self.tables.values(), *self.formulas.values(), *self.briefs.values()]
         total = hashlib.sha256()
         for source in sorted((one for one in sources if one is not None), key=lambda one: one.name):
@@ -76,7 +78,12 @@ def open_folder(folder: Path) -> Folder:
     settings = folder / SETTINGS
     problems += more + others + _missing(top)
     return Folder(
-        Source(settings, SETTINGS) if settings.is_file() else None, tables, formulas, briefs, tuple(problems)
+        Source(settings, SETTINGS) if settings.is_file() else None,
+        tables,
+        formulas,
+        briefs,
+        tuple(problems),
+        costs=Source(folder / COSTS, COSTS) if (folder / COSTS).is_file() else None,
     )
 
 

@@ -8,6 +8,7 @@ from pathlib import Path
 from types import MappingProxyType
 
 from optimiser.domain.brief import Brief
+from optimiser.domain.costs import Costs
 from optimiser.domain.formula import Formula
 from optimiser.domain.ingredient import FlagState, Part, Way
 from optimiser.domain.substance import Substance
@@ -15,6 +16,7 @@ from optimiser.domain.vocabulary import Vocabulary
 from optimiser.domain.worktable import Settings, Worktable
 from optimiser.loading import clashes, composition, flags, ingredients, process, properties, shelf
 from optimiser.loading.briefs import Known, circles, read_brief
+from optimiser.loading.costs import read_costs
 from optimiser.loading.findings import Findings
 from optimiser.loading.folder import Folder, Source, open_folder
 from optimiser.loading.formula_tables import COLUMNS as FORMULA_COLUMNS
@@ -105,8 +107,18 @@ def _load(load: _Load, folder: Path) -> Worktable:
         formulas=_formulas(load, names, settings),
         briefs=_briefs(load, names, clash_ids),
         digest=load.folder.digest(),
+        costs=_costs(load, names),
         substances=own_substances,
     )
+
+
+def _costs(load: _Load, names: Names) -> Costs:
+    source = load.folder.costs
+    if source is None:
+        return Costs()
+    findings = load.findings(source)
+    node = read_yaml(source.path, findings)
+    return Costs() if node is None else read_costs(node, Reader(names, findings))
 
 
 def _settings(load: _Load) -> Settings:

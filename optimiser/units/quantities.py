@@ -169,3 +169,32 @@ def read_price(text: str, decimal: DecimalMark, currency: str) -> Fraction | Num
     if number < 0:
         return NumberFault(text, "a price of zero or more", "remove the minus")
     return number / grams * 1000
+
+
+def read_money(text: str, decimal: DecimalMark, currency: str) -> Fraction | NumberFault:
+    """Money from "9.50 EUR" or "€ 9.50"; a bare number is in the worktable's currency."""
+    tidied = tidy(text)
+    sign = tidied[:1] if tidied[:1] in CURRENCY_SIGNS else ""
+    split = split_unit(tidied[len(sign) :])
+    shape = f"money such as 9{'.' if decimal == 'point' else ','}50 {currency}"
+    if split is None:
+        return NumberFault(text, shape)
+    unit = split[1] or sign or currency
+    if CURRENCY_SIGNS.get(unit, unit).upper() != currency.upper():
+        return NumberFault(text, shape, f"the worktable counts in {currency}")
+    number = read_number(split[0], decimal=decimal)
+    if isinstance(number, NumberFault):
+        return NumberFault(text, number.expected, number.fix)
+    return number if number >= 0 else NumberFault(text, "money of zero or more", "remove the minus")
+
+
+def read_minutes(text: str, decimal: DecimalMark) -> Fraction | NumberFault:
+    """Minutes from "40 min" or "1.5 h"."""
+    split = split_unit(text)
+    factor = {"min": Fraction(1), "h": Fraction(60)}.get(split[1].casefold()) if split else None
+    if split is None or factor is None:
+        return NumberFault(text, "a time such as 40 min or 1 h")
+    number = read_number(split[0], decimal=decimal)
+    if isinstance(number, NumberFault):
+        return NumberFault(text, number.expected, number.fix)
+    return number * factor if number >= 0 else NumberFault(text, "a time of zero or more", "remove the minus")

@@ -23,6 +23,7 @@ from optimiser.law.ingredient_list import listed
 from optimiser.law.label_warnings import above_threshold, demanded
 from optimiser.loading.reference import load_label_rules
 from optimiser.requests.draft import Sources
+from optimiser.search.stock import in_date
 from optimiser.units.net_content import net_content
 from optimiser.workflows.compare import Opened, opened
 from optimiser.workflows.provenance import provenance_of
@@ -189,8 +190,8 @@ def _named(lot: Lot) -> str:
 
 def _first_to_expire(lots: list[Lot], made: date | None) -> Lot | None:
     """The lot in date that expires first: the first to expire is the first to be used."""
-    dated = [lot for lot in lots if lot.expires is not None and (made is None or lot.expires >= made)]
-    return min(dated, key=lambda lot: (lot.expires or date.max, lot.lot), default=None)
+    usable = in_date(lots, made or date.min)
+    return next((lot for lot in usable if lot.expires is not None), None)
 
 
 def _out_of_date(lots: list[Lot], made: date | None) -> tuple[Remark, ...]:
