@@ -11,7 +11,7 @@ from optimiser.checks.amounts import Amounts
 from optimiser.checks.judge import judge
 from optimiser.domain.outcome import Proposal, ProposedLine, Stage
 from optimiser.domain.request import Request, Slot
-from optimiser.search import effects, telling
+from optimiser.search import effects, resting, telling
 from optimiser.search.changes import changes
 from optimiser.search.foretold import on_paper
 from optimiser.search.stages import StageResult
@@ -42,7 +42,7 @@ def dress(
         cost_per_kg=price,
         sets_off=effects.sets_off(request, shares),
         warnings=effects.warnings(request, shares),
-        rests_on=effects.rests_on(request, shares, verdicts),
+        rests_on=resting.rests_on(request, shares, verdicts),
         allergens=allergens(request.labels, now),
         not_counted=not_counted(now),
         on_paper=on_paper(request, now),

@@ -22,6 +22,7 @@ from optimiser.files.atomic import make_folder, write_atomic
 from optimiser.loading.proposals import SavedProposal, read_proposal
 from optimiser.requests.draft import Sources
 from optimiser.requests.options import Options
+from optimiser.search import resting
 from optimiser.search.proposal import dress
 from optimiser.search.propose import silent
 from optimiser.units.quantities import read_amount
@@ -137,9 +138,15 @@ def _judged(request: Request, shares: dict[Slot, Fraction]) -> None:
 
 
 def _released(request: Request, proposal: Proposal, because: str) -> Request:
-    """What is held prints only with a reason, and the reason is printed too."""
+    """What is held prints only with a reason, and the reason is printed too.
+
+    Held are remarks on lines that are there, and numbers nobody looked up that law or safety rests on; one
+    that gives the formula its character stands on the sheet and holds nothing.
+    """
     present = {line.ingredient for line in proposal.lines}
-    held = [r.text for r in request.remarks if r.about in present] + [r.text for r in proposal.rests_on]
+    shares = {Slot(line.ingredient, line.phase): line.percent for line in proposal.lines}
+    held = [r.text for r in request.remarks if r.about in present]
+    held += [r.text for r in resting.held(request, shares, proposal.verdicts)]
     if not held:
         return request
     if not because.strip():
