@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
@@ -58,7 +58,7 @@ def _of_reach(rule: Acidity, reach: Reach, amounts: Amounts, *, able: bool) -> V
     margin = Fraction(repr(round(min(foot - float(low), float(high) - top), PLACES)))
     met = margin >= 0 and (able or not rule.adjusters)
     value = None if rule.adjusters else Fraction(repr(round(reach.acid.ph or 0.0, 2)))
-    note = in_words(reach, bool(rule.adjusters))
+    note = in_words(reach, bool(rule.adjusters), raises=raises(rule.adjusters, amounts))
     if off < MODEL_ERROR:
         note += f"; the window is too narrow for that error, so its middle is held: {_middle(rule)}"
     return Verdict(_told(rule, worst=worst), met, value, rule.low, rule.high, "pH", margin, note)
@@ -128,15 +128,25 @@ def _own_ph(profile: ChargeProfile | Unknown) -> float:
 _WATER = ChargeProfile(water=Fraction(1))
 
 
-def in_words(reach: Reach, dosed: bool) -> str:
+def raises(adjusters: Iterable[str], amounts: Amounts) -> bool:
+    """Whether all of the adjusters that are there raise the pH, so that the pot starts at its lowest."""
+    there = [one.group for one in amounts.present if one.id in set(adjusters)]
+    return bool(there) and all(group == "alkali" for group in there)
+
+
+def in_words(reach: Reach, dosed: bool, *, raises: bool = False) -> str:
     """`predicted 4.4, by the data 4.1 to 5.5 …`, and from where to where a dosed line reaches."""
     low, high = reach.acid_range
     error = max(reach.acid.model_error, reach.alkaline.model_error)
     spread = f"by the data {low:.1f} to {high:.1f}; the model errs by about {error:.2f}"
     if not dosed:
         return f"predicted {reach.acid.ph:.1f}, {spread}"
-    first, last = reach.alkaline_range
+    before, span, after = reach.alkaline, reach.alkaline_range, reach.acid
+    if raises:
+        before, span, after = reach.acid, reach.acid_range, reach.alkaline
+        low, high = reach.alkaline_range
+        spread = f"by the data {low:.1f} to {high:.1f}; the model errs by about {error:.2f}"
     return (
-        f"predicted {reach.alkaline.ph:.1f} ({first:.1f} to {last:.1f}) before the adjuster and "
-        f"{reach.acid.ph:.1f} with all of it, {spread}"
+        f"predicted {before.ph:.1f} ({span[0]:.1f} to {span[1]:.1f}) before the adjuster and "
+        f"{after.ph:.1f} with all of it, {spread}"
     )

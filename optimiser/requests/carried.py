@@ -10,7 +10,7 @@ from optimiser.checks.amounts import Amounts
 from optimiser.checks.measures import middle
 from optimiser.domain.ingredient import Ingredient
 from optimiser.domain.request import Pull, Remark
-from optimiser.domain.rules import Amount, Head, Level, Mean, Newcomers, Rule, Share
+from optimiser.domain.rules import Amount, Head, Level, Mean, Newcomers, Rule, Share, Thickness
 from optimiser.domain.selector import AnyOf, Pick
 from optimiser.domain.vocabulary import Vocabulary
 from optimiser.requests.sentences import first_upper, number, span
@@ -166,7 +166,10 @@ def pulls_of(today: Today, rules: Collection[Rule]) -> tuple[Pull, ...]:
     """Carried measures as pulls: towards the middle of a stated window, else towards the base."""
     windows = {name_of(r): r for r in rules if isinstance(r, Share | Level | Mean) and r.head.rank is None}
     found = []
+    thick = any(isinstance(r, Thickness) and r.predicted and r.head.rank is None for r in rules)
     for of in measures_of(today):
+        if thick and isinstance(of, Level) and name_of(of) not in windows:
+            continue
         if not any(_carries(of, i) for i in today.allowed.values()):
             continue
         target = middle(of, today.amounts)

@@ -18,6 +18,9 @@ from optimiser.science.powers import ONE, ZERO
 from optimiser.science.wetting import liquid_of, uptake_of
 
 
+CARRIED_LEVEL = "carried#level-thickening"
+
+
 def predict_thickness(found: Predicted, made: Draft) -> Predicted:
     """Predicted when every line of the base has its constants; newcomers without them are set aside.
 
@@ -71,8 +74,14 @@ def _without(found: Predicted, unknown: Mapping[str, str], what: str, made: Draf
 
 
 def _predicted(rules: Iterable[Rule]) -> Iterable[Rule]:
+    """A must on the predicted thickness takes the place of the carried level, its rougher likeness."""
+    rules = tuple(rules)
+    spoken = any(isinstance(rule, Thickness) and rule.head.rank is None for rule in rules)
     for rule in rules:
-        yield replace(rule, predicted=True) if isinstance(rule, Thickness) else rule
+        if isinstance(rule, Thickness):
+            yield replace(rule, predicted=True)
+        elif not (spoken and rule.head.id == CARRIED_LEVEL):
+            yield rule
 
 
 def _gap(name: str, made: Draft) -> str:

@@ -1,8 +1,9 @@
 """Which substances of a formula act against microbes, and how much of each a gram of every line holds.
 
-A blend is counted substance by substance. An ingredient whose least free dose is known stands for its first
-substance: wherever that substance stands (as such, or as another salt of the same acid), so many grams of the
-ingredient stand there, with its own ratio between oil and water and its own acid constant.
+A blend is counted substance by substance. An ingredient of one substance whose least free dose is known
+stands for it: wherever that substance stands (as such, or as another salt of the same acid), so many grams of
+the ingredient stand there, with its own ratio between oil and water and its own acid constant. A blend with a
+least free dose of its own stands for itself alone.
 """
 
 from __future__ import annotations
@@ -20,6 +21,7 @@ from optimiser.science.preservation import Preservative
 from optimiser.science.salts import listed_salt, unlisted_salt
 
 Substances = Mapping[str, Substance]
+WATER = frozenset({"aqua", "water"})
 Content = Literal["low", "high", "lenient"]
 """Which content of a blend counts: its low end, its high end, or the high end where nobody looked it up."""
 
@@ -64,16 +66,20 @@ def grams_in(line: Ingredient, lender: Ingredient, substances: Substances, conte
     """Grams of the lender that one gram of the line is worth."""
     if line.id == lender.id:
         return ONE
-    if not lender.composition or not line.composition:
-        return ZERO
-    own = lender.composition[0]
-    if not own.value:
+    own = _only_substance(lender)
+    if own is None or not line.composition:
         return ZERO
     worth = (
         (_share(part, content), _worth(part.substance, own.substance, substances))
         for part in line.composition
     )
     return sum((share * grams for share, grams in worth), ZERO) / own.value
+
+
+def _only_substance(lender: Ingredient) -> Part | None:
+    """What it is beside water; None for a blend, whose dose speaks of the blend alone."""
+    parts = [part for part in lender.composition or () if part.substance.casefold() not in WATER]
+    return parts[0] if len(parts) == 1 and parts[0].value else None
 
 
 def _share(part: Part, content: Content) -> Fraction:

@@ -12,8 +12,8 @@ from fractions import Fraction
 from optimiser.domain.ingredient import Ingredient
 from optimiser.domain.substance import Substance
 from optimiser.science import constants, glycerol, suspension, thickness
-from optimiser.science.acidity import solve_ph
-from optimiser.science.charge import Unknown
+from optimiser.science.acidity import Profiles, solve_ph
+from optimiser.science.charge import ChargeProfile, Unknown
 from optimiser.science.constants import End
 from optimiser.science.formula import POWDERS, profiles_for
 from optimiser.science.powers import ONE, ZERO
@@ -122,10 +122,32 @@ def gum_part(gums: Sequence[tuple[Gum, Fraction]], phase: Fraction, shear: Fract
 
 
 def salt_in(grams: Mapping[str, Fraction], ingredients: Mapping[str, Ingredient], of: Substances) -> Fraction:
-    """% of sodium chloride in the water that has the ionic strength of the pot; 0 where it cannot be told."""
+    """% of sodium chloride in the water that has the ionic strength of the pot; 0 where it cannot be told.
+
+    The ions that only balance a neutralised thickener are left out: its strength was read with them.
+    """
     present = {name: amount for name, amount in grams.items() if amount > 0}
-    found = solve_ph(present, profiles_for((ingredients[name] for name in present), of))
-    return ZERO if found.ph is None else Fraction(str(round(found.ionic_strength, 4))) * SALT_PER_ION
+    profiles = profiles_for((ingredients[name] for name in present), of)
+    found = solve_ph(present, profiles)
+    if found.ph is None:
+        return ZERO
+    own = _own_ions(found.ph, present, ingredients, profiles)
+    return max(Fraction(str(round(found.ionic_strength - own, 4))), ZERO) * SALT_PER_ION
+
+
+def _own_ions(
+    ph: float, grams: Mapping[str, Fraction], ingredients: Mapping[str, Ingredient], profiles: Profiles
+) -> float:
+    """Ionic strength (mol/kg) of what balances the charge of thickeners that salt thins."""
+    known = {name: one for name, one in profiles.items() if isinstance(one, ChargeProfile)}
+    water = sum(float(grams[name] * one.water) for name, one in known.items())
+    charge = sum(
+        float(grams[name]) * max(-buffer.line(ph)[0], 0.0)
+        for name, one in known.items()
+        for buffer in one.buffers
+        if ingredients[name].group in GUMS
+    )
+    return charge / water / 2 if water else 0.0
 
 
 def factors_of(

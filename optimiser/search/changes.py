@@ -18,9 +18,11 @@ from optimiser.domain.rules import (
     Mean,
     Needs,
     Ratio,
+    Reaches,
     Rule,
     Share,
     Stock,
+    Thickness,
     UseRange,
 )
 from optimiser.domain.selector import matches
@@ -79,6 +81,10 @@ def _speaks_of(rule: Rule, name: str, request: Request) -> bool:
             )
         case Acidity():
             return ingredient.group in PH_GROUPS
+        case Thickness():
+            return ingredient.figure("viscosity_1pct") is not None
+        case Reaches():
+            return ingredient.group == "preservative"
         case Needs():
             return bool(counted(rule.needs, ingredient).surely)
         case Ratio():

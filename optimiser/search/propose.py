@@ -73,7 +73,7 @@ def _found(
     for every strength are stricter than the judge and would move what may stay. They come next, and rows that
     are right at one answer only are written again at the last one; the judge decides.
     """
-    if _at_one_strength(request):
+    if any(predicted(rule) for rule in request.rules):
         near = near_base(request, limits, cuts, tell)
         if near is not None:
             return near
@@ -85,11 +85,6 @@ def _found(
         if not first.infeasible or not any(predicted(rule) for rule in request.rules):
             return first, None
     return settled(request, first, limits, cuts, tell)
-
-
-def _at_one_strength(request: Request) -> bool:
-    """Whether a pH is predicted, and nothing else is right at one answer only."""
-    return any(predicted(r) for r in request.rules) and not any(bent(r) for r in request.rules)
 
 
 def untold(request: Request) -> str:

@@ -57,19 +57,33 @@ def settled(
 def near_base(
     request: Request, limits: Limits, cuts: list[Row], tell: Tell
 ) -> tuple[Optimum, dict[Slot, Fraction]] | None:
-    """The first answer, its pH rows at the base's own strength or the last answer's, the judge accepts."""
+    """The first answer, its rows written at the base or at the last answer, the judge accepts.
+
+    Rows that bend have to be written where the answer is before it counts.
+    """
     strength = strength_of(request, {slot: float(share) for slot, share in request.base.items()})
-    at = Incumbent({}, strength)
+    bends = any(bent(rule) for rule in request.rules)
+    at = replace(_own(request), ionic=strength) if bends else Incumbent({}, strength)
     for _ in range(REWRITES):
         answer = optimise(request, limits, cuts, at)
         if isinstance(answer, NoAnswer):
             return None
-        tell("putting it on the grid and judging it")
-        shares = on_grid(request, answer, limits, quick=True)
-        if shares is not None:
-            return answer, shares
-        at = answer_of(request, answer, at.ionic)
+        now = answer_of(request, answer, at.ionic)
+        if not bends or same_body(request, at, now):
+            tell("putting it on the grid and judging it")
+            shares = on_grid(request, answer, limits, quick=True)
+            if shares is not None:
+                return answer, shares
+        at = now
     return None
+
+
+def _own(request: Request) -> Incumbent:
+    """What the base has of the ingredients that may be there."""
+    base: dict[str, Fraction] = {}
+    for slot, share in request.base.items():
+        base[slot.ingredient] = base.get(slot.ingredient, Fraction(0)) + share
+    return Incumbent({name: share for name, share in base.items() if name in request.ingredients})
 
 
 def _start(
@@ -79,10 +93,7 @@ def _start(
 
     Where the first rows leave nothing, an answer without the rules that bend shows where to write them.
     """
-    base: dict[str, Fraction] = {}
-    for slot, share in request.base.items():
-        base[slot.ingredient] = base.get(slot.ingredient, Fraction(0)) + share
-    own = Incumbent({name: share for name, share in base.items() if name in request.ingredients})
+    own = _own(request)
     if isinstance(first, Optimum):
         return own, answer_of(request, first, None)
     if not first.infeasible:
@@ -114,7 +125,10 @@ def same(request: Request, one: Incumbent | None, other: Incumbent) -> bool:
     """Whether rows written at both would be the same, as far as it matters."""
     if one is None or one.ionic != other.ionic:
         return False
-    if not any(bent(rule) for rule in request.rules):
-        return True
+    return not any(bent(rule) for rule in request.rules) or same_body(request, one, other)
+
+
+def same_body(request: Request, one: Incumbent, other: Incumbent) -> bool:
+    """Whether glycerol, powders and salt do the same at both, as far as it matters."""
     a, b = (factors_of(at.shares, request.ingredients, request.substances) for at in (one, other))
     return abs(a.times - b.times) <= NEAR * a.times and abs(a.salt - b.salt) <= NEAR * max(a.salt, NEAR)

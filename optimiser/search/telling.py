@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from fractions import Fraction
 
 from optimiser.checks import measures
-from optimiser.checks.acidity import reach_of
+from optimiser.checks.acidity import raises, reach_of
 from optimiser.checks.amounts import Amounts
 from optimiser.checks.free import UNIT, free_doses
 from optimiser.checks.free_liquid import Left, left_of
@@ -83,9 +83,10 @@ def _acidities(request: Request, base: Amounts, now: Amounts) -> list[Measure]:
 
     if not dosed:
         return [told("pH, predicted", "acid")]
+    first, last = ("acid", "alkaline") if raises(dosed, now) else ("alkaline", "acid")
     return [
-        told("pH before the adjuster, predicted", "alkaline"),
-        told("pH with all of it, predicted", "acid"),
+        told("pH before the adjuster, predicted", first),
+        told("pH with all of it, predicted", last),
     ]
 
 
