@@ -170,15 +170,15 @@ def _outer(rule: Acidity, ends: Ends) -> Charges:
     """The model may err in favour of the request, and numbers that nobody looked up are at their best."""
     low, high = rule.low - MODEL_ERROR - HAIR, rule.high + MODEL_ERROR + HAIR
 
-    def end(ingredient: Ingredient, worst: End, best: End) -> End:
+    def end(ingredient: Ingredient, profile: ChargeProfile, worst: End, best: End) -> End:
         figures = (ingredient.figure(name) for name in POWDER_FIGURES)
-        known = all(one is None or one.sure for one in figures)
+        known = all(one is None or one.sure for one in figures) and not any(a.off for a in profile.acids)
         parts = (part for part in ingredient.composition or () if part.low < part.high)
         return worst if known and all(part.sure for part in parts) else best
 
     return (
-        lambda i, profile: bounds_at(profile, low, high_end=end(i, ends[0], "high"))[1],
-        lambda i, profile: bounds_at(profile, high, low_end=end(i, ends[1], "low"))[0],
+        lambda i, profile: bounds_at(profile, low, high_end=end(i, profile, ends[0], "high"))[1],
+        lambda i, profile: bounds_at(profile, high, low_end=end(i, profile, ends[1], "low"))[0],
     )
 
 

@@ -13,7 +13,7 @@ from optimiser.requests.sentences import first_upper
 from optimiser.requests.standing import excluded
 from optimiser.science.acidity import solve_ph
 from optimiser.science.charge import Unknown
-from optimiser.science.formula import profile_for, profiles_for
+from optimiser.science.formula import TURNS_TO_SOAP, profile_for, profiles_for, turns_to_soap
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,17 +68,12 @@ def predict_ph(
 
 def _soap(made: Draft) -> str:
     """Fatty acid beside alkali turns to soap, which the charge balance does not hold."""
-    groups = {one.group for one in made.amounts.present}
-    if "fatty-acid" in groups and "alkali" in groups:
-        return "Fatty acid beside alkali turns to soap, which the prediction does not hold"
-    return ""
+    return TURNS_TO_SOAP if turns_to_soap(made.amounts.present) else ""
 
 
 def _makes_soap(name: str, made: Draft) -> bool:
     """A newcomer that would bring the other half of a soap."""
-    groups = {one.group for one in made.amounts.present}
-    halves = {"fatty-acid": "alkali", "alkali": "fatty-acid"}
-    return halves.get(made.ingredients[name].group) in groups
+    return turns_to_soap((*made.amounts.present, made.ingredients[name]))
 
 
 def _predicted(rule: Acidity, made: Draft, dosed: tuple[str, ...], preservatives: tuple[str, ...]) -> Acidity:

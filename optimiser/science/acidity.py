@@ -8,12 +8,21 @@ Holds at 25 C, in one water phase, up to an ionic strength of 0.3 mol/kg (0.5 at
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from optimiser.science.about import Band, Model
 from optimiser.science.activity import DAVIES, LN10, Activity
-from optimiser.science.charge import Acid, Buffer, ChargeProfile, End, Spread, Unknown, reach_of_share
+from optimiser.science.charge import (
+    Acid,
+    Buffer,
+    ChargeProfile,
+    End,
+    Spread,
+    Unknown,
+    reach_of_share,
+    seen_at,
+)
 from optimiser.science.equilibrium import FormOf, forms, moments
 from optimiser.science.roots import falling_root, newton_root
 
@@ -67,6 +76,10 @@ class PhResult:
     model_error: float = 0.0
 
 
+Loose = tuple[float, FormOf, float]
+"""(amount, forms, how far in pH its constants may be off) of an acid."""
+
+
 @dataclass(frozen=True, slots=True)
 class Open:
     """A substance in the pot whose amount is known from-to: `below` <= 0 <= `above`, in g per g of water.
@@ -77,13 +90,13 @@ class Open:
     below: float
     above: float
     strong: float
-    acids: tuple[tuple[float, FormOf], ...]
+    acids: tuple[Loose, ...]
 
     def moved(self, ph: float, drop: float, end: End) -> tuple[float, float]:
         """(charge, buffer capacity) that it brings beside its middle, at one end of its amount."""
         charge, capacity = self.strong, 0.0
-        for amount, ready in self.acids:
-            of_one = moments(ready, ph, drop)
+        for amount, ready, off in self.acids:
+            of_one = moments(ready, seen_at(ph, off, end), drop)
             charge += amount * of_one.mean
             capacity += amount * LN10 * of_one.variance
         by = reach_of_share(charge, self.below, self.above, end)
@@ -107,6 +120,7 @@ class Mixture:
     carbonate: bool
     turning: tuple[str, ...] = ()
     opens: tuple[Open, ...] = ()
+    loose: tuple[Loose, ...] = ()
 
     def dissolved(self, ph: float, strength: float, activity: Activity) -> tuple[float, float, float]:
         """(charge, sum of amount times charge squared, buffer capacity) dissolved, per kg of water."""
@@ -122,8 +136,12 @@ class Mixture:
         return charge, squares, capacity
 
     def balance(self, ph: float, strength: float, activity: Activity, end: End) -> tuple[float, float]:
-        """(net charge, buffer capacity = minus its slope over pH), powders and spreads included."""
+        """(net charge, buffer capacity = minus its slope over pH), powders and what is not sure included."""
         charge, _, capacity = self.dissolved(ph, strength, activity)
+        for amount, ready, off in self.loose if end != "middle" else ():
+            here, there = (moments(ready, at, activity.drop(strength)) for at in (ph, seen_at(ph, off, end)))
+            charge += amount * (there.mean - here.mean)
+            capacity += amount * LN10 * (there.variance - here.variance)
         for one in self.opens if end != "middle" else ():
             more, slope = one.moved(ph, activity.drop(strength), end)
             charge += more
@@ -161,11 +179,15 @@ def mix(amounts: Grams, profiles: Profiles) -> Mixture | tuple[str, ...]:
 
 def _per_water(known: list[tuple[Fraction, ChargeProfile]], water: Fraction) -> Mixture:
     acids: dict[tuple[tuple[Fraction, ...], int], Fraction] = {}
+    loose: dict[Acid, Fraction] = {}
     powders: dict[tuple[tuple[Fraction, ...], tuple[Fraction, ...]], Fraction] = {}
     for grams, profile in known:
         for acid in profile.acids:
             key = (acid.pka, acid.protonated)
             acids[key] = acids.get(key, Fraction(0)) + grams * acid.amount
+            if acid.off:
+                same = replace(acid, amount=Fraction(1))
+                loose[same] = loose.get(same, Fraction(0)) + grams * acid.amount
         for powder in profile.buffers:
             line = (powder.slope, powder.own_ph)
             powders[line] = powders.get(line, Fraction(0)) + grams
@@ -186,7 +208,12 @@ def _per_water(known: list[tuple[Fraction, ChargeProfile]], water: Fraction) -> 
         carbonate=any(profile.carbonate for _, profile in known),
         turning=tuple(sorted({name for _, profile in known for name in profile.turning})),
         opens=_opens(known, water),
+        loose=tuple(sorted((_ready(one, amount / water) for one, amount in loose.items()), key=repr)),
     )
+
+
+def _ready(acid: Acid, amount: Fraction) -> Loose:
+    return float(amount), forms([float(value) for value in acid.pka], acid.protonated), float(acid.off)
 
 
 def _opens(known: list[tuple[Fraction, ChargeProfile]], water: Fraction) -> tuple[Open, ...]:
@@ -197,7 +224,7 @@ def _opens(known: list[tuple[Fraction, ChargeProfile]], water: Fraction) -> tupl
             found.setdefault((spread.strong, spread.acids), []).append((grams, spread))
     opens = []
     for (strong, acids), every in found.items():
-        ready = tuple((float(a.amount), forms([float(v) for v in a.pka], a.protonated)) for a in acids)
+        ready = tuple(_ready(one, one.amount) for one in acids)
         below, above = (
             float(sum((grams * getattr(one, side) for grams, one in every), Fraction(0)) / water)
             for side in ("below", "above")
@@ -301,7 +328,7 @@ def ph_range(
     if isinstance(mixture, tuple):
         return None
     low = solve_mixture(mixture, "low", activity)[0]
-    known = not mixture.powders and not mixture.opens
+    known = not (mixture.powders or mixture.opens or mixture.loose)
     return low, (low if known else solve_mixture(mixture, "high", activity)[0])
 
 

@@ -14,7 +14,7 @@ from typing import Literal
 
 from optimiser.science.acidity import LAST_STRENGTH, TRUSTED_STRENGTH, water_ions
 from optimiser.science.activity import DAVIES, LN10, Activity
-from optimiser.science.charge import Acid, ChargeProfile, End, Spread, reach_of_share
+from optimiser.science.charge import Acid, ChargeProfile, End, Spread, reach_of_share, seen_at
 from optimiser.science.equilibrium import FormOf, forms, moments
 
 Rounding = Literal["down", "up", "nearest"]
@@ -47,16 +47,21 @@ def charge_per_gram(
     """q in mmol/g. Against the proposal: "down" in the row at the window's foot, "up" in that at its top."""
     at, drop = float(ph), activity.drop(float(ionic_strength))
     terms = [float(profile.strong_charge), *_of_water(profile, at, drop, activity)]
-    terms += [float(acid.amount) * moments(_ready(acid), at, drop).mean for acid in profile.acids]
+    terms += [float(acid.amount) * _mean(acid, at, drop, end) for acid in profile.acids]
     terms += [powder.line(at, end)[0] for powder in profile.buffers]
     terms += [_moved(spread, at, drop, end) for spread in profile.spreads]
     return _fixed(terms, rounding)
 
 
+def _mean(acid: Acid, ph: float, drop: float, end: End) -> float:
+    """Mean charge of an acid, its constants at one end of what they may be."""
+    return moments(_ready(acid), seen_at(ph, float(acid.off), end), drop).mean
+
+
 def _moved(spread: Spread, ph: float, drop: float, end: End) -> float:
     """What a share at one end of its range brings beside its middle, mmol/g."""
     charge = float(spread.strong)
-    charge += sum(float(acid.amount) * moments(_ready(acid), ph, drop).mean for acid in spread.acids)
+    charge += sum(float(acid.amount) * _mean(acid, ph, drop, end) for acid in spread.acids)
     return reach_of_share(charge, float(spread.below), float(spread.above), end) * charge
 
 
@@ -85,9 +90,8 @@ def charge_bounds_per_gram(
         lows.append(min(first, second))
         highs.append(max(first, second))
     for acid in profile.acids:
-        least, greatest = _mean_bounds(_ready(acid), at, most)
-        lows.append(float(acid.amount) * least)
-        highs.append(float(acid.amount) * greatest)
+        lows.append(float(acid.amount) * _bounds(acid, at, most, low_end)[0])
+        highs.append(float(acid.amount) * _bounds(acid, at, most, high_end)[1])
     for powder in profile.buffers:
         lows.append(powder.line(at, low_end)[0])
         highs.append(powder.line(at, high_end)[0])
@@ -101,7 +105,7 @@ def _moved_bounds(spread: Spread, ph: float, most_drop: float, end: End) -> tupl
     """(least, most) of `_moved` over 0 <= drop <= most_drop: it is bent where the charge changes sign."""
     least = most = float(spread.strong)
     for acid in spread.acids:
-        ends = _mean_bounds(_ready(acid), ph, most_drop)
+        ends = _bounds(acid, ph, most_drop, end)
         least, most = least + float(acid.amount) * ends[0], most + float(acid.amount) * ends[1]
     charges = [least, most, *([0.0] if least < 0 < most else [])]
     below, above = float(spread.below), float(spread.above)
@@ -116,9 +120,11 @@ def charge_margin_per_gram(
     *,
     activity: Activity = DAVIES,
 ) -> Fraction:
-    """How far the charge may lie from its middle by the data of powders and of shares, mmol/g."""
+    """How far the charge may lie from its middle by the data of powders, shares and constants, mmol/g."""
     at, drop = float(ph), activity.drop(float(ionic_strength))
-    lines = [[powder.line(at, end)[0] for end in _ENDS] for powder in profile.buffers]
+    loose = [acid for acid in profile.acids if acid.off]
+    lines = [[float(acid.amount) * _mean(acid, at, drop, end) for end in _ENDS] for acid in loose]
+    lines += [[powder.line(at, end)[0] for end in _ENDS] for powder in profile.buffers]
     lines += [[_moved(spread, at, drop, end) for end in _ENDS] for spread in profile.spreads]
     return _fixed([max(high - middle, middle - low) for low, middle, high in lines], "up")
 
@@ -216,6 +222,10 @@ def _steepest(acid: FormOf) -> float:
     charges = [form.charge for form in acid]
     squares = [charge**2 for charge in charges]
     return LN10 * (max(charges) - min(charges)) / 2 * (max(squares) - min(squares)) / 2
+
+
+def _bounds(acid: Acid, ph: float, most_drop: float, end: End) -> tuple[float, float]:
+    return _mean_bounds(_ready(acid), seen_at(ph, float(acid.off), end), most_drop)
 
 
 def _mean_bounds(acid: FormOf, ph: float, most_drop: float) -> tuple[float, float]:

@@ -13,7 +13,7 @@ from optimiser.domain.ingredient import Ingredient
 from optimiser.domain.substance import Substance
 from optimiser.science import constants, glycerol, suspension, thickness
 from optimiser.science.acidity import Profiles, solve_ph
-from optimiser.science.charge import ChargeProfile, Unknown
+from optimiser.science.charge import Acid, ChargeProfile, Unknown
 from optimiser.science.constants import End
 from optimiser.science.formula import POWDERS, profiles_for
 from optimiser.science.powers import ONE, ZERO
@@ -29,6 +29,8 @@ WATER = Fraction("0.00089")
 """Pa.s of water at 25 °C (IAPWS 2008): what a water phase without gum has."""
 SALT_PER_ION = Fraction("58.44") / 10
 """% of sodium chloride in the water per mol/kg of ionic strength."""
+DOSE_STEPS = 12
+"""Halvings of a dose: a four-thousandth of it."""
 FIGURES = (
     "viscosity_1pct", "viscosity_power", "packing_max", "shape_factor", "water_held", "salt_half"
 )  # fmt: skip
@@ -121,42 +123,86 @@ def gum_part(gums: Sequence[tuple[Gum, Fraction]], phase: Fraction, shear: Fract
     return max(thickness.mixture_viscosity(percents, shear), WATER)
 
 
-def salt_in(grams: Mapping[str, Fraction], ingredients: Mapping[str, Ingredient], of: Substances) -> Fraction:
+def salt_in(
+    grams: Mapping[str, Fraction],
+    ingredients: Mapping[str, Ingredient],
+    of: Substances,
+    window: Window | None = None,
+) -> Fraction:
     """% of sodium chloride in the water that has the ionic strength of the pot; 0 where it cannot be told.
 
-    The ions that only balance a neutralised thickener are left out: its strength was read with them.
+    Acids and alkalis beyond the window count only as far as its edge: no more of them goes in. The ions that
+    only balance a neutralised thickener are left out: its strength was read with them.
     """
     present = {name: amount for name, amount in grams.items() if amount > 0}
     profiles = profiles_for((ingredients[name] for name in present), of)
-    found = solve_ph(present, profiles)
+    pot = _dosed_into(window, present, ingredients, profiles)
+    found = solve_ph(pot, profiles)
     if found.ph is None:
         return ZERO
-    own = _own_ions(found.ph, present, ingredients, profiles)
+    own = _own_ions(found.ph, pot, ingredients, profiles)
     return max(Fraction(str(round(found.ionic_strength - own, 4))), ZERO) * SALT_PER_ION
+
+
+def _dosed_into(
+    window: Window | None,
+    grams: Mapping[str, Fraction],
+    ingredients: Mapping[str, Ingredient],
+    profiles: Profiles,
+) -> Mapping[str, Fraction]:
+    """The pot with only as much of its alkalis, or its acids, as takes it to the window."""
+    ph = solve_ph(grams, profiles).ph
+    if window is None or ph is None or window[0] <= ph <= window[1]:
+        return grams
+    group, edge = ("alkali", window[1]) if ph > window[1] else ("acid", window[0])
+
+    def pot(part: Fraction) -> dict[str, Fraction]:
+        return {n: g * part if ingredients[n].group == group else g for n, g in grams.items()}
+
+    low, high = ZERO, ONE
+    for _ in range(DOSE_STEPS):
+        part = (low + high) / 2
+        found = solve_ph(pot(part), profiles).ph
+        beyond = found is None or (found > edge if group == "alkali" else found < edge)
+        low, high = (low, part) if beyond else (part, high)
+    return pot(low)
 
 
 def _own_ions(
     ph: float, grams: Mapping[str, Fraction], ingredients: Mapping[str, Ingredient], profiles: Profiles
 ) -> float:
-    """Ionic strength (mol/kg) of what balances the charge of thickeners that salt thins."""
+    """Ionic strength (mol/kg) of thickeners on a chain and of what balances their charge.
+
+    A line of charge over pH counts no ions of its own, an acid does: so half the charge, or all of it.
+    """
     known = {name: one for name, one in profiles.items() if isinstance(one, ChargeProfile)}
     water = sum(float(grams[name] * one.water) for name, one in known.items())
-    charge = sum(
-        float(grams[name]) * max(-buffer.line(ph)[0], 0.0)
-        for name, one in known.items()
-        for buffer in one.buffers
-        if ingredients[name].group in GUMS
-    )
-    return charge / water / 2 if water else 0.0
+    ions = 0.0
+    for name, one in known.items():
+        if ingredients[name].group in GUMS:
+            ions += float(grams[name]) * sum(max(-buffer.line(ph)[0], 0.0) for buffer in one.buffers) / 2
+            ions += float(grams[name]) * sum(_lost(acid, ph) for acid in one.acids)
+    return ions / water if water else 0.0
+
+
+def _lost(acid: Acid, ph: float) -> float:
+    """Charge (mmol/g) of an acid that starts without one; the activity of its ions is left out."""
+    if acid.protonated:
+        return 0.0
+    return float(acid.amount) * sum(1 / (1 + 10 ** (float(constant) - ph)) for constant in acid.pka)
 
 
 def factors_of(
-    grams: Mapping[str, Fraction], ingredients: Mapping[str, Ingredient], of: Substances, end: End = "value"
+    grams: Mapping[str, Fraction],
+    ingredients: Mapping[str, Ingredient],
+    of: Substances,
+    end: End = "value",
+    window: Window | None = None,
 ) -> Factors:
     """Factors of a pot by what is known of it; 1 where they cannot be told."""
     bodies = known_bodies((ingredients[name] for name, amount in sorted(grams.items()) if amount > 0), end)
     touchy = any(body.gum is not None and body.touchy.salt_half is not None for body in bodies.values())
-    salt = salt_in(grams, ingredients, of) if touchy else ZERO
+    salt = salt_in(grams, ingredients, of, window) if touchy else ZERO
     return factors(grams, bodies, salt) or Factors(salt=salt)
 
 

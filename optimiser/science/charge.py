@@ -29,13 +29,15 @@ class Ion:
 class Acid:
     """An acid, or a base as the acid it becomes: `pka` at 25 C and zero ionic strength, strongest first.
 
-    `amount` (mmol/g) counts all its forms together; `protonated` is the charge with every proton on.
+    `amount` (mmol/g) counts all its forms together; `protonated` is the charge with every proton on. `off` is
+    how far, in pH, the constants may lie from those given.
     """
 
     substance: str
     amount: Fraction
     pka: tuple[Fraction, ...]
     protonated: int
+    off: Fraction = Fraction(0)
 
     @property
     def charges(self) -> tuple[int, ...]:
@@ -77,6 +79,11 @@ class Spread:
     strong: Fraction
     squares: Fraction
     acids: tuple[Acid, ...]
+
+
+def seen_at(ph: float, off: float, end: End) -> float:
+    """Where an acid has the charge it has at `ph` with its constants at one end (lowest: least charge)."""
+    return ph if end == "middle" else ph + off if end == "low" else ph - off
 
 
 def reach_of_share(charge: float, below: float, above: float, end: End) -> float:

@@ -44,8 +44,11 @@ class _Sum:
         self.neutral += gram.neutral
         self.turning += gram.turning
         self.carbonate = self.carbonate or gram.carbonate
-        below, above = (part.low - part.value) / 100, (part.high - part.value) / 100
+        below, above = part.low / 100 - share, part.high / 100 - share
         below = -share if gram.turning else below
+        chain = salts.APPARENT.get(part.substance.strip().casefold())
+        if chain is not None:
+            below, above = part.low / 100 * chain.least - share, part.high / 100 * chain.most - share
         if (below or above) and (gram.ions or gram.acids):
             of = ChargeProfile(ions=tuple(gram.ions))
             self.spreads.append(Spread(below, above, of.strong_charge, of.strong_squares, tuple(gram.acids)))
@@ -78,7 +81,10 @@ def profile_of(
         buffer = Buffer((slope.low, slope.value, slope.high), (own_ph.low, own_ph.value, own_ph.high))
         return ChargeProfile(buffers=(buffer,), water=water)
     if inert:
-        return ChargeProfile(water=water)
+        soaps = [
+            part.substance for part in composition or () if part.high > 0 and salts.holds_soap(part.substance)
+        ]
+        return Unknown(f"{soaps[0]}: {salts.SOAP}") if soaps else ChargeProfile(water=water)
     if composition is None:
         return ChargeProfile(water=water) if water == 1 else Unknown("what it is made of is not known")
     return _of_parts(composition, substances, water, carbonic)
@@ -194,5 +200,7 @@ def _add_salt(salt: salts.SaltOf, grams: Fraction, substances: Mapping[str, Subs
 
 
 def _add_acid(substance: Substance, amount: Fraction, protonated: int, total: _Sum) -> None:
-    total.acids.append(Acid(substance.name, amount, substance.pka, protonated))
+    chain = salts.APPARENT.get(substance.name.casefold())
+    off = Fraction(0) if chain is None else chain.off
+    total.acids.append(Acid(substance.name, amount, substance.pka, protonated, off))
     total.carbonate = total.carbonate or substance.name.casefold() == CARBONIC_ACID

@@ -44,7 +44,24 @@ ACIDS_IN_ONE_ANION = {"borate": 4}
 TURNING = {"gluconolactone": "gluconic acid"}
 """Listed as neutral, yet water turns it into this acid over hours, mole for mole (common practice)."""
 
-SOAP = "a soap, whose fatty acid leaves the water as the pH falls: the prediction does not hold it"
+
+@dataclass(frozen=True, slots=True)
+class Apparent:
+    """An acid on a chain: one constant stands for many and may be `off` by so much pH.
+
+    What it holds of acid is `least` to `most` of the middle.
+    """
+
+    off: Fraction
+    least: Fraction
+    most: Fraction
+
+
+APPARENT = {"carbomer": Apparent(Fraction(1), Fraction("0.862"), Fraction("1.128"))}
+"""Carbomer: 52 to 68 % carboxyl (published: its monograph), middle 60.3 %. Its apparent constant drifts from
+about 5 where little is neutralised to 7 where most is: common practice, wide on purpose."""
+
+SOAP = "it is or holds soap, whose fatty acid leaves the water as the pH falls: that is not predicted"
 FATS = (
     "caprylate", "caprate", "laurate", "myristate", "palmitate", "stearate", "oleate", "linoleate",
     "isostearate", "behenate", "cocoate", "palmate", "palm kernelate", "olivate", "tallowate", "castorate",
@@ -81,6 +98,11 @@ def is_soap(name: str) -> bool:
     """Whether a name is that of a salt of fatty acids, "Sodium Palmate" or "Potassium Olivate"."""
     found = _OF_CATION.fullmatch(name.strip())
     return found is not None and found[1].casefold() in FATS
+
+
+def holds_soap(name: str) -> bool:
+    """A soap, or an emulsifier sold with some in it: "Glyceryl Stearate SE"."""
+    return is_soap(name) or name.strip().casefold().endswith(" se")
 
 
 def may_act(name: str) -> bool:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import random
 from fractions import Fraction
 
-import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -156,7 +155,7 @@ SPREAD = {
         ("Sodium Chloride", "5 4 6"),
     ),
     "syrup": (("Lactic Acid", "80 78 88"), ("Sodium Lactate", "10 2 12")),
-    "lye": (("Sodium Hydroxide", "10 9.5 10.5"), ("Arginine", "20 10 30")),
+    "lye": (("Sodium Hydroxide", "10 9.5 10.5"), ("Arginine", "20 10 30"), ("Carbomer", "5 4 6")),
 }
 
 
@@ -177,7 +176,7 @@ def spread_at(part_of_range: dict[tuple[str, str], Fraction] | None = None) -> d
 
 
 @settings(max_examples=60, deadline=None)
-@given(mixtures(), st.tuples(GRAMS, GRAMS, GRAMS), st.tuples(*[st.integers(0, 2)] * 7))
+@given(mixtures(), st.tuples(GRAMS, GRAMS, GRAMS), st.tuples(*[st.integers(0, 2)] * 8))
 def test_no_share_in_the_data_leaves_the_range(
     amounts: dict[str, Fraction], more: tuple[Fraction, ...], at: tuple[int, ...]
 ) -> None:
@@ -196,6 +195,7 @@ def test_no_share_in_the_data_leaves_the_range(
     assert ends[0] - 0.02 <= found <= ends[1] + 0.02
 
 
+@settings(deadline=None)
 @given(st.sampled_from(sorted(SPREAD)), PH, STRENGTH, st.sampled_from(["low", "middle", "high"]))
 def test_outer_charge_bounds_every_strength_and_end_of_the_shares(
     name: str, ph: Fraction, strength: Fraction, end: End
@@ -206,7 +206,9 @@ def test_outer_charge_bounds_every_strength_and_end_of_the_shares(
     low, middle, high = (charge_per_gram(profile, ph, strength, end=one) for one in ENDS)
     assert low <= middle <= high
     margin = charge_margin_per_gram(profile, ph, strength)
-    assert float(max(high - middle, middle - low)) == pytest.approx(float(margin), abs=1e-12)
+    tiny = Fraction(1, 10**9)
+    assert max(high - middle, middle - low) <= margin + tiny
+    assert margin <= high - low + tiny
 
 
 @settings(max_examples=60, deadline=None)

@@ -5,17 +5,18 @@ from __future__ import annotations
 import csv
 import shutil
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cache
 from pathlib import Path
 
 from optimiser.domain.formula import Formula
+from optimiser.domain.ingredient import Ingredient
 from optimiser.domain.outcome import Verdict
 from optimiser.requests.draft import Sources
 from optimiser.science import constants, thickness
-from optimiser.science.acidity import PhResult, ph_range, solve_ph
-from optimiser.science.formula import profiles_for
+from optimiser.science.acidity import MODEL_ERROR, PhResult, ph_range, solve_ph
+from optimiser.science.formula import TURNS_TO_SOAP, profiles_for, turns_to_soap
 from optimiser.workflows.propose import check_formula
 from optimiser.workflows.worktable import open_worktable
 
@@ -51,16 +52,21 @@ class Reading:
 
 @dataclass(frozen=True, slots=True)
 class Ph:
-    """The pH predicted for a formula: its middle, and what data and model leave open around it."""
+    """The pH predicted for a formula: its middle, what the data leave open, and the model's own error."""
 
     middle: float
     low: float
     high: float
+    error: float
 
     @classmethod
     def of(cls, found: PhResult, ends: tuple[float, float]) -> Ph:
         assert found.ph is not None
-        return cls(found.ph, ends[0] - found.model_error, ends[1] + found.model_error)
+        return cls(found.ph, *ends, max(found.model_error, float(MODEL_ERROR)))
+
+    def touches(self, low: float, high: float) -> bool:
+        """Whether a reported range meets the band of data and model together."""
+        return self.low - self.error <= high and low <= self.high + self.error
 
 
 def _number(text: str) -> Fraction | None:
@@ -104,10 +110,22 @@ def grams_of(formula: Formula) -> dict[str, Fraction]:
     return grams
 
 
-def predict_ph(formula: Formula, sources: Sources) -> Ph | str:
-    """The pH of the shares as they stand, or why there is none."""
+def _soapless(one: Ingredient) -> Ingredient:
+    """An emulsifier sold with soap in it, as if there were none."""
+    return (
+        replace(one, inci=one.inci.removesuffix(" SE"), composition=None) if one.inci.endswith(" SE") else one
+    )
+
+
+def predict_ph(formula: Formula, sources: Sources, *, even_soap: bool = False) -> Ph | str:
+    """The pH of the shares as they stand, or why there is none; `even_soap` looks away from soap."""
     grams = grams_of(formula)
-    profiles = profiles_for((sources.worktable.ingredients[name] for name in grams), sources.constants)
+    present = [sources.worktable.ingredients[name] for name in grams]
+    if even_soap:
+        present = [_soapless(one) for one in present]
+    if turns_to_soap(present) and not even_soap:
+        return TURNS_TO_SOAP
+    profiles = profiles_for(present, sources.constants)
     found, ends = solve_ph(grams, profiles), ph_range(grams, profiles)
     if ends is None or not found.valid:
         return "; ".join(found.why)

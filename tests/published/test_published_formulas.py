@@ -164,6 +164,29 @@ def test_predicted_ph_is_near_the_reported_one(formula: str) -> None:
     assert found.middle == pytest.approx(float(reading.middle), abs=ERRORS[formula])
 
 
+def test_the_bands_hold_three_of_four_and_the_one_outside_is_named() -> None:
+    """The alkaline lotion lies above its band: the carbomer's acid and constant do not explain it."""
+    sources = printed.printed()
+    outside = []
+    for formula in ERRORS:
+        reading = next(r for r in printed.readings() if r.formula == formula and r.name == "pH")
+        found = printed.predict_ph(sources.worktable.formulas[formula], sources)
+        assert isinstance(found, Ph)
+        assert reading.low is not None
+        assert reading.high is not None
+        if not found.touches(float(reading.low), float(reading.high)):
+            outside.append(formula)
+    assert outside == ["jacobs75-anionic-alkaline"]
+
+
+@pytest.mark.parametrize("formula", ["sup-creamy-cleanser", "sup-fluffy-cream", "ua-fluid"])
+def test_where_there_is_soap_no_ph_is_told(formula: str) -> None:
+    sources = printed.printed()
+    found = printed.predict_ph(sources.worktable.formulas[formula], sources)
+    assert isinstance(found, str)
+    assert "soap" in found
+
+
 def test_a_little_base_moves_the_lotion_as_reported() -> None:
     """Jacobs 1975: 0.35 % triethanolamine more takes the lotion from 5.15 to 8.0; predicted at least 2."""
     sources = printed.printed()
@@ -224,6 +247,6 @@ def test_shares_of_the_liquids_sum_to_the_whole() -> None:
 
 
 def test_every_reading_of_ph_stands_on_the_page() -> None:
-    text = PAGE.read_text(encoding="utf-8").partition("## pH")[2].partition("## Thickness")[0]
+    text = PAGE.read_text(encoding="utf-8").partition("## pH")[2].partition("For the record")[0]
     shown = Counter(line.split("`")[1] for line in text.splitlines() if line.startswith("| `"))
     assert shown == Counter(r.formula for r in printed.readings() if r.name == "pH")
