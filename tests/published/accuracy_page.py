@@ -95,7 +95,7 @@ def _short(value: Fraction) -> str:
 
 def _ph() -> str:
     sources = printed.printed()
-    rows, left, refused, errors = [], [], [], []
+    rows, left, refused, errors, soapy = [], [], [], [], []
     for reading in _of("pH"):
         formula = sources.worktable.formulas.get(reading.formula)
         found = "its composition is not given" if formula is None else printed.predict_ph(formula, sources)
@@ -108,6 +108,7 @@ def _ph() -> str:
         anyway = None if formula is None else printed.predict_ph(formula, sources, even_soap=True)
         if isinstance(anyway, Ph) and reading.middle is not None:
             refused.append(_ph_row(reading, anyway)[:-1])
+            soapy.append((reading, anyway))
     heads = (
         "Formula",
         "Tier",
@@ -126,7 +127,7 @@ The shares go into the charge balance as they are printed. *By the data* is the 
 
 {grid((*heads, "In the band", "Remark"), rows)}
 
-{_summary(errors)}
+{_summary(errors, soapy)}
 
 Not predicted ({len(left)}):
 
@@ -152,10 +153,15 @@ def _off(reading: Reading, found: Ph) -> float:
     return found.middle - float(reading.middle)
 
 
-def _summary(found: Sequence[tuple[Reading, Ph]]) -> str:
+def _summary(found: Sequence[tuple[Reading, Ph]], soapy: Sequence[tuple[Reading, Ph]]) -> str:
     measured = [(reading, ph) for reading, ph in found if reading.kind == "measured"]
     rows = []
-    for what, group in (("all", found), ("measured, not adjusted to", measured)):
+    groups = (
+        ("all", found),
+        ("measured, not adjusted to", measured),
+        ("all, were those refused for their soap counted too", (*found, *soapy)),
+    )
+    for what, group in groups:
         errors = [abs(_off(reading, ph)) for reading, ph in group]
         inside = sum(ph.touches(float(reading.low or 0), float(reading.high or 0)) for reading, ph in group)
         numbers = (f"{sum(errors) / len(errors):.2f}", f"{median(errors):.2f}", f"{max(errors):.2f}")
