@@ -54,7 +54,7 @@ def _at(
             return Unknown(f"{one.name}: {body.reason}")
         bodies[one.id] = body
     touchy = any(b.gum is not None and b.touchy.salt_half is not None for b in bodies.values())
-    salt = science.salt_in(grams, amounts.ingredients, substances) if touchy else Fraction(0)
+    salt = science.salt_in(grams, amounts.ingredients, substances, window) if touchy else Fraction(0)
     gums: list[tuple[Gum, Fraction]] = []
     for name, body in bodies.items():
         gum = science.gum_under(body, window, salt)

@@ -44,7 +44,7 @@ def thickness(rule: Thickness, scope: Scope) -> Rows:
 def _coefs(rule: Thickness, scope: Scope, eta: Fraction, end: End, towards: Towards) -> Coefs | None:
     """None where water and the powders alone are thick enough for a floor."""
     ingredients, substances = scope.request.ingredients, scope.request.substances
-    at = factors_of(scope.last_shares, ingredients, substances, end)
+    at = factors_of(scope.last_shares, ingredients, substances, end, scope.request.ph_window)
     goal = eta / at.times
     if goal <= WATER and towards == "down":
         return None

@@ -31,6 +31,8 @@ from optimiser.search.telling import Shares, totals
 
 ZERO = Fraction(0)
 TIGHT = Fraction(1, 1000)
+TIGHT_THICKNESS = Fraction(1, 50)
+"""Part of the thickness: its rows are right at one answer only, so it stops a little short of its limit."""
 PH_GROUPS = ("acid", "alkali", "clay", "preservative", "salt")
 """What a pH at its limit is said to hold."""
 
@@ -61,7 +63,10 @@ def _holds_it(verdict: Verdict, name: str, now: Fraction, request: Request) -> b
         return not now and matches(rule.of, ingredient) is not False
     if isinstance(rule, Stock):
         return rule.most.get(name, ZERO) < request.base_of(name)
-    near = verdict.margin is not None and verdict.margin <= TIGHT and now > 0
+    tight = TIGHT
+    if isinstance(rule, Thickness):
+        tight = (verdict.value or ZERO) * TIGHT_THICKNESS
+    near = verdict.margin is not None and verdict.margin <= tight and now > 0
     return near and _speaks_of(rule, name, request)
 
 

@@ -14,6 +14,7 @@ from optimiser.domain.request import Remark, Request
 from optimiser.requests.sentences import number
 from optimiser.science import density, emulsion
 from optimiser.science import natural_origin as origin
+from optimiser.search.equivalents import equivalents
 
 ZERO = Fraction(0)
 JAR_ML = Fraction(100)
@@ -84,7 +85,13 @@ def _whole(value: Fraction) -> Fraction:
 
 def on_paper(request: Request, now: Amounts) -> tuple[Remark, ...]:
     """What the predictions mean, and what could not be predicted for want of a figure."""
-    return (*_filling(now), *_origin_untold(now), *_claims(request, now), *_of_emulsion(now))
+    return (
+        *_filling(now),
+        *equivalents(request, now),
+        *_origin_untold(now),
+        *_claims(request, now),
+        *_of_emulsion(now),
+    )
 
 
 def _filling(now: Amounts) -> list[Remark]:

@@ -59,23 +59,31 @@ def near_base(
 ) -> tuple[Optimum, dict[Slot, Fraction]] | None:
     """The first answer, its rows written at the base or at the last answer, the judge accepts.
 
-    Rows that bend have to be written where the answer is before it counts.
+    Rows that bend have to be written where the answer is before it counts; where those at the base leave
+    nothing, an answer without them shows where to write the next.
     """
     strength = strength_of(request, {slot: float(share) for slot, share in request.base.items()})
     bends = any(bent(rule) for rule in request.rules)
     at = replace(_own(request), ionic=strength) if bends else Incumbent({}, strength)
     for _ in range(REWRITES):
         answer = optimise(request, limits, cuts, at)
+        straight = isinstance(answer, NoAnswer) and bends and at.ionic == strength
+        if straight:
+            answer = optimise(_straight(request), limits, cuts, at)
         if isinstance(answer, NoAnswer):
             return None
         now = answer_of(request, answer, at.ionic)
-        if not bends or same_body(request, at, now):
+        if not bends or (not straight and same_body(request, at, now)):
             tell("putting it on the grid and judging it")
             shares = on_grid(request, answer, limits, quick=True)
             if shares is not None:
                 return answer, shares
         at = now
     return None
+
+
+def _straight(request: Request) -> Request:
+    return replace(request, rules=tuple(rule for rule in request.rules if not bent(rule)))
 
 
 def _own(request: Request) -> Incumbent:
@@ -100,8 +108,7 @@ def _start(
         return None, None
     if not any(bent(rule) for rule in request.rules):
         return own, replace(own, ionic=FIRST_STRENGTH)
-    straight = replace(request, rules=tuple(rule for rule in request.rules if not bent(rule)))
-    free = optimise(straight, limits, cuts)
+    free = optimise(_straight(request), limits, cuts)
     if isinstance(free, Optimum):
         return own, answer_of(request, free, None)
     return own, replace(own, ionic=FIRST_STRENGTH) if free.infeasible and _acid(request) else None
@@ -130,5 +137,8 @@ def same(request: Request, one: Incumbent | None, other: Incumbent) -> bool:
 
 def same_body(request: Request, one: Incumbent, other: Incumbent) -> bool:
     """Whether glycerol, powders and salt do the same at both, as far as it matters."""
-    a, b = (factors_of(at.shares, request.ingredients, request.substances) for at in (one, other))
+    a, b = (
+        factors_of(at.shares, request.ingredients, request.substances, window=request.ph_window)
+        for at in (one, other)
+    )
     return abs(a.times - b.times) <= NEAR * a.times and abs(a.salt - b.salt) <= NEAR * max(a.salt, NEAR)
