@@ -57,6 +57,13 @@ AIMS = ("closest", "cheapest", "fewest-changes", "fewest-ingredients", "shelf-fi
     default=0,
     help="So many answers in all, with different newcomers.",
 )
+@click.option(
+    "--try",
+    "tried",
+    type=click.IntRange(1, 1_000_000),
+    metavar="COUNT",
+    help="Weigh out so many batches on paper, and count those that meet every rule.",
+)
 @click.option("--batch", metavar="AMOUNT", help='Batch to reckon stock and packs for, such as "8 oz".')
 @click.option("--density", metavar="NUMBER", help='Density of the batch, for a volume: "1.15 g/ml".')
 @click.option(

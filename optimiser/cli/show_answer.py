@@ -7,9 +7,12 @@ from fractions import Fraction
 from typing import Any
 
 from optimiser.cli.console import console, fixed, plain, short, signed, table
+from optimiser.cli.show_batches import TITLE as BATCHES
+from optimiser.cli.show_batches import batches_lines
 from optimiser.cli.show_firmness import TITLE as FIRMNESS
 from optimiser.cli.show_firmness import firmness_lines
 from optimiser.domain.outcome import (
+    Batches,
     Conflict,
     Impossible,
     Measure,
@@ -41,6 +44,7 @@ def show_outcome(outcome: Outcome) -> None:
             for proposal in outcome.proposals:
                 _proposal(out, proposal, outcome.request)
             _firmness(out, outcome)
+            _batches(out, outcome)
             _not_considered(out, outcome.request)
         case Impossible():
             _impossible(out, outcome)
@@ -48,6 +52,12 @@ def show_outcome(outcome: Outcome) -> None:
         case Undecided():
             _undecided(out, outcome)
             _firmness(out, outcome)
+
+
+def _batches(out: Any, outcome: Proposals) -> None:
+    for proposal, found in zip(outcome.proposals, outcome.batches, strict=False):
+        which = f": {proposal.heading}" if len(outcome.proposals) > 1 else ""
+        _items(out, f"{BATCHES}{which}", batches_lines(found, outcome.request.batch_g))
 
 
 def _firmness(out: Any, outcome: Outcome) -> None:
@@ -106,8 +116,8 @@ def _proposal(out: Any, proposal: Proposal, request: Request) -> None:
     _items(out, "On paper only", (*_coverage(proposal), *(r.text for r in proposal.on_paper)))
 
 
-def show_told(proposal: Proposal, request: Request) -> None:
-    """What a formula has as it stands: measures, warnings, allergens, what is on paper only."""
+def show_told(proposal: Proposal, request: Request, batches: Batches | None = None) -> None:
+    """What a formula has as it stands: measures, warnings, allergens, what is on paper only, batches."""
     out = console()
     out.print()
     rows = []
@@ -120,6 +130,8 @@ def show_told(proposal: Proposal, request: Request) -> None:
     _items(out, "Mind", (r.text for r in proposal.warnings))
     _items(out, TITLE, allergen_sentences(proposal, request))
     _items(out, "On paper only", (r.text for r in proposal.on_paper))
+    if batches is not None:
+        _items(out, BATCHES, batches_lines(batches, request.batch_g))
 
 
 def _summary(proposal: Proposal, request: Request) -> str:

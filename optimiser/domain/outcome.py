@@ -173,6 +173,30 @@ class Concession:
 
 
 @dataclass(frozen=True, slots=True)
+class Missed:
+    """A rule, and how many of the batches missed it."""
+
+    rule: Rule
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
+class Batches:
+    """Of `tried` batches `met` kept every must; `low` to `high` is the 95 % interval of that part.
+
+    `missed`: the rules that some batch missed, most often first. `numbers`: how many numbers of the data were
+    drawn in each batch.
+    """
+
+    tried: int
+    met: int
+    low: Fraction
+    high: Fraction
+    missed: tuple[Missed, ...]
+    numbers: int
+
+
+@dataclass(frozen=True, slots=True)
 class FirmPrice:
     """The best formula at one degree of firmness (None: at middle values): cost per kg, points of departure.
 
@@ -202,6 +226,7 @@ class Proposals:
     base: tuple[Verdict, ...]
     proposals: tuple[Proposal, ...]
     firmness: Firmness | None = None
+    batches: tuple[Batches, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -27,7 +27,7 @@ from optimiser.domain.request import Request, Slot
 from optimiser.export.acidity_json import acidity_dict
 from optimiser.export.acidity_sheet import acidity_of
 from optimiser.export.answer_rules import remarks, rule_dict, verdict_dict
-from optimiser.export.firmness_json import firmness_dict
+from optimiser.export.firmness_json import batches_dict, firmness_dict
 from optimiser.export.plain import quantity
 from optimiser.export.provenance import Provenance
 from optimiser.export.sheet_json import provenance_dict
@@ -70,6 +70,7 @@ def answer_dict(outcome: Outcome, *, provenance: Provenance) -> Value:
         "remarks": remarks(request.remarks),
         "consequences": remarks(request.consequences),
         "firmness": firmness_dict(outcome.firmness, request.currency),
+        "batches": [batches_dict(one) for one in outcome.batches] if isinstance(outcome, Proposals) else [],
         "provenance": provenance_dict(provenance),
     }
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from optimiser.domain.firm import Firm
-from optimiser.domain.outcome import Firmness
+from optimiser.domain.outcome import Batches, Firmness
 from optimiser.export.answer_rules import remarks
 from optimiser.export.plain import quantity
 
@@ -38,3 +38,14 @@ def firm_value(firm: Firm | None) -> str | Value | None:
     if firm is None:
         return None
     return "every" if firm.off_at_once is None else quantity(firm.off_at_once, "numbers")
+
+
+def batches_dict(found: Batches) -> Value:
+    """Counts, the 95 % interval of the part that holds, and the rules that were missed, most often first."""
+    return {
+        "tried": found.tried,
+        "met": found.met,
+        "part": {"low": quantity(found.low, ""), "high": quantity(found.high, "")},
+        "numbers_drawn": found.numbers,
+        "missed": [{"rule": one.rule.head.id, "batches": one.count} for one in found.missed],
+    }

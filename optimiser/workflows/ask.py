@@ -50,7 +50,8 @@ def ask(sources: Sources, formula: str, said: Mapping[str, object]) -> Asked:
         firm=_firm(said.get("firm"), sources),
     )
     limits = Limits(seconds=_seconds(said.get("seconds")))
-    return Asked(base, options, int(cast("int", said.get("alternatives") or 0)), limits, notes=notes)
+    alternatives, tried = (int(cast("int", said.get(key) or 0)) for key in ("alternatives", "tried"))
+    return Asked(base, options, alternatives, limits, notes=notes, tried=tried)
 
 
 def _firm(said: object, sources: Sources) -> Firm | None:

@@ -26,6 +26,7 @@ from optimiser.requests.options import Options
 from optimiser.search.proposal import dress
 from optimiser.search.propose import search, silent
 from optimiser.solver.interface import Limits
+from optimiser.workflows.batches import try_batches
 from optimiser.workflows.firmness import firmness_of
 
 Tell = Callable[[str], None]
@@ -33,7 +34,7 @@ Tell = Callable[[str], None]
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """One call of `propose`. `notes` say what was assumed in reading it."""
+    """One call of `propose`. `notes` say what was assumed in reading it; `tried` batches are weighed out."""
 
     formula: Formula
     options: Options = field(default_factory=Options)
@@ -41,6 +42,7 @@ class Asked:
     limits: Limits = field(default_factory=Limits)
     today: date | None = None
     notes: tuple[str, ...] = ()
+    tried: int = 0
 
 
 def request_for(sources: Sources, asked: Asked) -> Request:
@@ -88,12 +90,17 @@ def propose(sources: Sources, asked: Asked, tell: Tell = silent) -> Outcome:
     tell("checking the base")
     base = check_formula(sources, asked.formula, asked.today)
     plain, firm = _plain_request(sources, asked)
-    if firm is None:
-        return _answered(plain, base, asked, tell)
-    request = held_firm(plain, firm)
+    request = plain if firm is None else held_firm(plain, firm)
     outcome = _answered(request, base, asked, tell)
     first = outcome.proposals[0] if isinstance(outcome, Proposals) else None
-    return replace(outcome, firmness=firmness_of(plain, request, first, asked.limits, tell))
+    if firm is not None:
+        outcome = replace(outcome, firmness=firmness_of(plain, request, first, asked.limits, tell))
+    if asked.tried and isinstance(outcome, Proposals):
+        tell(f"weighing out {asked.tried} batches")
+        balances = sources.worktable.settings.balances
+        tried = [try_batches(p, request, balances, asked.tried, asked.limits) for p in outcome.proposals]
+        outcome = replace(outcome, batches=tuple(tried))
+    return outcome
 
 
 def _answered(request: Request, base: tuple[Verdict, ...], asked: Asked, tell: Tell) -> Outcome:
