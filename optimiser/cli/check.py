@@ -53,8 +53,8 @@ def _judge(folder: Path, name: str, tried: int, as_json: bool) -> None:
     from optimiser.export.answer_rules import remarks
     from optimiser.export.firmness_json import batches_dict
     from optimiser.solver.interface import Limits
-    from optimiser.workflows.batches import try_batches
     from optimiser.workflows.propose import as_it_stands, broken_rules
+    from optimiser.workflows.trying import try_batches
     from optimiser.workflows.worktable import find, open_worktable
 
     sources = open_worktable(folder)

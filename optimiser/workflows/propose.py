@@ -26,8 +26,8 @@ from optimiser.requests.options import Options
 from optimiser.search.proposal import dress
 from optimiser.search.propose import search, silent
 from optimiser.solver.interface import Limits
-from optimiser.workflows.batches import try_batches
 from optimiser.workflows.firmness import firmness_of
+from optimiser.workflows.trying import try_batches
 
 Tell = Callable[[str], None]
 
