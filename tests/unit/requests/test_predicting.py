@@ -4,9 +4,13 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from optimiser.domain.outcome import Impossible, Outcome, Proposals
-from optimiser.domain.request import Request
+from optimiser.checks.acidity import reach_of
+from optimiser.checks.amounts import Amounts
+from optimiser.domain.outcome import Impossible, Outcome, Proposal, Proposals
+from optimiser.domain.request import Request, Slot
 from optimiser.domain.rules import Acidity
+from optimiser.science.acidity import solve_ph
+from optimiser.science.formula import profiles_for
 from tests.workflows.desk import FLAGSHIP, F, asked, changed, copied, demo, line_of, proposed, put, table_in
 
 PH = "name: A window\ntargets:\n  - ph: {between: [4.5, 6.5]}\n    name: Window\n"
@@ -45,6 +49,41 @@ def test_without_an_acid_preservative_it_stays_what_it_was(tmp_path: Path) -> No
     assert rule.predicted
     assert rule.head.basis == "character"
     assert not rule.head.at_worst
+
+
+BRINGS = """\
+  - share: {kind: preservative-acid}
+    at_least: 0.4 %
+    name: Acid preservative
+"""
+
+
+def test_an_acid_preservative_that_comes_makes_it_a_matter_of_safety(tmp_path: Path) -> None:
+    """The base has none: its window is one of character until one comes, and then at the worst values."""
+    folder = copied(tmp_path)
+    put(folder, "briefs/a-window.yaml", PH)
+    put(folder, "briefs/brings.yaml", PH.replace("A window", "Brings") + BRINGS)
+    plain, without = proposed(table_in(folder), "aloe-gel-mask", "a-window")
+    assert "sodium-benzoate" in window(without).preservatives
+    assert [v.rule.head.basis for v in plain.verdicts if isinstance(v.rule, Acidity)] == ["character"]
+    brought, request = proposed(table_in(folder), "aloe-gel-mask", "brings")
+    there = {line.ingredient for line in brought.lines}
+    assert there & set(window(request).preservatives)
+    (verdict,) = [v for v in brought.verdicts if isinstance(v.rule, Acidity)]
+    assert verdict.rule.head.basis == "safety"
+    now = tuple(sorted((Slot(x.ingredient, x.phase), x.percent) for x in brought.lines))
+    reach = reach_of(window(request).adjusters, Amounts(now, request.ingredients), request)
+    assert reach is not None
+    assert reach.alkaline_range[0] >= 4.6 - 1e-6
+    assert reach.acid_range[1] <= 6.4 + 1e-6
+
+
+def test_where_a_must_leaves_them_all_out_no_preservative_hangs_on_the_window(tmp_path: Path) -> None:
+    outcome = asked(demo(), FLAGSHIP, leave_out=("kind:preservative-acid",))
+    rule = window(outcome.request)
+    assert rule.predicted
+    assert rule.preservatives == ()
+    assert rule.head.basis == "character"
 
 
 def test_a_wish_is_predicted_but_stays_a_wish(tmp_path: Path) -> None:
@@ -148,6 +187,28 @@ def test_two_windows_that_no_one_reading_lies_in_are_a_conflict_of_the_two(tmp_p
 
 def test_two_windows_that_overlap_are_met_together(tmp_path: Path) -> None:
     assert isinstance(two(copied(tmp_path), "4.8", "7"), Proposals)
+
+
+def test_a_wished_window_out_of_reach_is_come_as_near_to_as_the_musts_allow(tmp_path: Path) -> None:
+    """Told in pH, and counted in steps of 1 % of the limit by the buffer of the base: within a factor of 2."""
+    folder = copied(tmp_path)
+    wish = "name: Low\ntargets:\n  - ph: {between: [1.6, 2]}\n    name: Low\n    wish: 1\n"
+    put(folder, "briefs/low.yaml", wish + "  - newcomers: {at_most: 0}\n    name: N\n")
+    plain, _ = proposed(table_in(folder), "aloe-gel-mask")
+    near, request = proposed(table_in(folder), "aloe-gel-mask", "low")
+    (missed,) = near.unmet_wishes
+    assert missed.unit == "pH"
+    assert missed.margin is not None
+    (steps,) = [stage.value for stage in near.stages if stage.name == "wishes of rank 1"]
+    assert 0.5 < steps * F("0.02") / -missed.margin < 2
+    assert ph_of(near, request) <= ph_of(plain, request)
+
+
+def ph_of(proposal: Proposal, request: Request) -> float:
+    grams = {line.ingredient: line.percent for line in proposal.lines}
+    found = solve_ph(grams, profiles_for((request.ingredients[n] for n in grams), request.substances)).ph
+    assert found is not None
+    return found
 
 
 def test_a_window_that_is_only_wished_gives_way(tmp_path: Path) -> None:
