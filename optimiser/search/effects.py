@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from fractions import Fraction
 
 from optimiser.checks.amounts import Amounts
-from optimiser.checks.free import free_doses
+from optimiser.checks.free import FreeDoses, free_doses
 from optimiser.domain.ingredient import Ingredient
 from optimiser.domain.request import PairRemark, Remark, Request, Slot
 from optimiser.domain.rules import Covers
@@ -18,6 +18,7 @@ from optimiser.search.labelling import allergen_line
 from optimiser.search.telling import totals
 
 MOST_WARNINGS = 5
+WORN = "what is worn"
 LOW_RISK = "low risk"
 ZERO = Fraction(0)
 
@@ -160,7 +161,8 @@ def warnings(request: Request, shares: Mapping[Slot, Fraction]) -> tuple[Remark,
         (others, "goggles and gloves while it is undiluted."),
     ):
         if wearing:
-            found.append(Remark(wearing[0].id, f"{_names(wearing)}: {text}", "common practice"))
+            about = wearing[0].id if len(wearing) == 1 else WORN
+            found.append(Remark(about, f"{_names(wearing)}: {text}", "common practice"))
     now = _amounts(request, shares)
     found = [*_held_back(request, now), *found]
     found += will_not_dissolve(request, now)
@@ -185,20 +187,29 @@ def warnings(request: Request, shares: Mapping[Slot, Fraction]) -> tuple[Remark,
 
 
 def _held_back(request: Request, now: Amounts) -> list[Remark]:
-    """Where less than one least free dose of the best preservative reaches the water, by middle values."""
-    found = []
-    groups = sorted({rule.group for rule in request.rules if isinstance(rule, Covers)})
-    for group in groups:
+    """Where less than one least free dose of the best preservative reaches the water, by middle values.
+
+    One remark a preservative, whatever the groups.
+    """
+    short: dict[str, list[tuple[str, FreeDoses]]] = {}
+    for group in sorted({rule.group for rule in request.rules if isinstance(rule, Covers)}):
         doses = free_doses(group, now, request)
         if doses is not None and doses.value < 1:
-            reached = f"{number(round(doses.value, 2))} least free doses against {group} reach the water"
-            spread = f"{number(round(doses.low, 2))} to {number(round(doses.high, 2))}"
-            text = (
-                f"{doses.name}: on paper only {reached} ({spread} by mostly assumed figures); "
-                "the rest stays in powders, cleansers, oil or the pack. A challenge test decides."
-            )
-            found.append(Remark(doses.ingredient.id, text, "a screen on paper"))
-    return found
+            short.setdefault(doses.name, []).append((group, doses))
+    return [_short(name, of) for name, of in short.items()]
+
+
+def _short(name: str, of: list[tuple[str, FreeDoses]]) -> Remark:
+    told = ", ".join(
+        f"{number(round(doses.value, 2))} against {group} "
+        f"({number(round(doses.low, 2))} to {number(round(doses.high, 2))})"
+        for group, doses in of
+    )
+    text = (
+        f"{name}: on paper only part of a least free dose reaches the water, {told}, by mostly assumed "
+        "figures; the rest stays in powders, cleansers, oil or the pack. A challenge test decides."
+    )
+    return Remark(of[0][1].ingredient.id, text, "a screen on paper")
 
 
 def _still_there(request: Request, went: Iterable[str], after: Mapping[str, Fraction]) -> list[Remark]:
