@@ -37,6 +37,7 @@ from optimiser.domain.rules import (
     Thickness,
     UseRange,
 )
+from optimiser.units.numbers import show_number
 
 TOTAL = Head("total", "All lines together are exactly 100 %, in whole steps of 0.001 %.", basis="physics")
 WEIGHED = Head("total", "All weights together are exactly the batch.", basis="physics")
@@ -182,8 +183,18 @@ def _covers(rule: Covers, amounts: Amounts) -> Verdict:
         doses = measures.doses_of(rule, ingredient, amounts.of(ingredient.id))
         if doses > best:
             best, name = doses, ingredient.name
-    note = f"by {name}" if name else "no preservative that counts"
+    note = f"by {name}" if name else _uncovered(rule, amounts)
     return Verdict(rule, best >= 1, best, Fraction(1), None, "least doses", best - 1, note)
+
+
+def _uncovered(rule: Covers, amounts: Amounts) -> str:
+    """Why nothing counts: the preservatives that are there for the group, and how far up they work."""
+    there = [one for one in amounts.present if one.figure(f"least_dose_{rule.group}") is not None]
+    tops = [(one.name, one.figure("ph_works_max")) for one in there]
+    told = [f"{name} works up to pH {show_number(top.low, 1)} only" for name, top in tops if top is not None]
+    if rule.ph_top is None:
+        told = [f"{name} counts only where a pH rule holds the pH" for name, top in tops if top is not None]
+    return "; ".join(told) or "no preservative that counts"
 
 
 def _clash(rule: Clash, amounts: Amounts) -> Verdict:
