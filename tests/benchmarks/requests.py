@@ -31,12 +31,14 @@ from tests.small import INGREDIENTS, request
 from tests.workflows.desk import demo
 
 TENTH = Fraction(1, 10)
+OF_DEMO = 4
+"""Every so many seeds ask the demo worktable."""
 
 
 def random_request(seed: int) -> Request:
     """The request of a seed; one that is refused before anything is solved is drawn again."""
     dice = random.Random(seed)
-    if seed % 4:
+    if seed % OF_DEMO:
         return _small(dice)
     while True:
         try:
