@@ -27,7 +27,7 @@ OFF_GRID = "possible in theory, but no formula in whole steps of 0.001 % was fou
 ENGINES: tuple[tuple[str, Engine], ...] = (("HiGHS", "highs"), ("CBC", "cbc"))
 EXACT = "exact fractions"
 UNSETTLED = "what can be predicted cannot settle this: no formula surely holds, none is proved impossible"
-RESTS = "impossible with numbers as they stand that nobody looked up, possible with others"
+RESTS = "impossible with the assumed and remembered numbers as they stand, possible with others"
 
 
 def explain_impossible(
