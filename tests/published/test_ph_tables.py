@@ -104,7 +104,8 @@ SINGLE = [
 ]
 """pH at 1, 10 and 100 mmol/l: aqion.de, a computed table with activity coefficients."""
 
-MIXTURES = [
+Mixture = tuple[str, dict[str, Amount], Amount, Amount, float, float]
+MIXTURES: list[Mixture] = [
     ("0.05 KH phthalate", {"phthalic acid": "0.05"}, "0.05", 0, 4.009, 4.184),
     ("0.025/0.025 phosphate", {"phosphoric acid": "0.05"}, "0.075", 0, 6.866, 7.198),
     ("McIlvaine pH 3", {"phosphoric acid": "0.0411", "citric acid": "0.07945"}, "0.0822", 0, 3.088, 3.206),

@@ -8,7 +8,7 @@ from fractions import Fraction
 import pytest
 
 from optimiser.domain.incumbent import Incumbent
-from optimiser.domain.ingredient import Ingredient, Part
+from optimiser.domain.ingredient import Ingredient, Part, Status
 from optimiser.domain.request import Request, Slot
 from optimiser.domain.rules import Acidity
 from optimiser.lp.build import build
@@ -101,7 +101,7 @@ def test_lenient_rows_take_an_assumed_clay_at_its_best_whichever_figure_is_assum
 
 
 @pytest.mark.parametrize("status", ["assumed", "memory"])
-def test_what_nobody_looked_up_stands_at_its_best_in_lenient_rows(status: str) -> None:
+def test_what_nobody_looked_up_stands_at_its_best_in_lenient_rows(status: Status) -> None:
     guessed = {name: replace(one, status=status) for name, one in TABLE["kaolin"].figures.items()}
     table = {**TABLE, "kaolin": replace(TABLE["kaolin"], figures=guessed)}
     known, open_ = (

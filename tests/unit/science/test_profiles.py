@@ -131,7 +131,7 @@ def test_gluconolactone_counts_as_turned_and_from_none_of_it_to_all() -> None:
     assert found.acids == (acid("gluconic acid", 1000 / Fraction("178.14")),)
     assert found.turning == ("Gluconolactone",)
     (spread,) = found.spreads
-    assert (spread.below, spread.above) == (-1, 0)
+    assert (spread.below, spread.above) == (Fraction(-1), Fraction(0))
     pot = {"water": Fraction(99), "lactone": Fraction(1)}
     known = {"water": ChargeProfile(water=Fraction(1)), "lactone": found}
     fresh, turned = ph_range(pot, known) or (0, 0), solve_ph(pot, known)
