@@ -16,6 +16,8 @@ ETHANOL = AnyOf((Pick("substance", "Alcohol"), Pick("substance", "Alcohol Denat.
 ENOUGH_ETHANOL = Fraction(20)
 STEP = Fraction(1, 1000)
 ABOUT = "low risk"
+BOUND_WATER = Fraction(15)
+"""% of water up to which it is what powders hold by nature and gives nothing off (common practice)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +40,18 @@ def low_risk_of(base: Amounts, window: tuple[Fraction, Fraction] | None) -> LowR
     keep = "It has to stay so, and a microbial count still belongs to each batch."
     remark = Remark(ABOUT, f"{what} {keep}", LOW_RISK_SOURCE)
     return LowRisk(True, _staying(surely, window), (remark,))
+
+
+def water_free(base: Amounts) -> tuple[Remark, ...]:
+    """What is said of a product none of whose lines brings water; nothing where one may."""
+    waters = [one.figure("water_content") for one in base.present]
+    if any(water is None or water.high > BOUND_WATER for water in waters):
+        return ()
+    text = (
+        "Free of water, so it counts as low risk for microbes and no coverage is asked. Wet hands or shower "
+        "water end that: a scoop or a tube, dry hands on the label, or a preservative that works there."
+    )
+    return (Remark(ABOUT, text, LOW_RISK_SOURCE),)
 
 
 def _staying(ethanol: Fraction, window: tuple[Fraction, Fraction] | None) -> tuple[Rule, ...]:

@@ -17,7 +17,6 @@ from optimiser.science.formula import profile_for
 from optimiser.science.powers import ONE, ZERO
 from optimiser.science.wetting import liquid_of, uptake_of
 
-
 CARRIED_LEVEL = "carried#level-thickening"
 
 

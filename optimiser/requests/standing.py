@@ -15,7 +15,7 @@ from optimiser.domain.selector import AnyOf, Pick, Selector, contains_substance,
 from optimiser.domain.worktable import ClashRow, Condition
 from optimiser.law.pick import Picked
 from optimiser.requests.candidates import USE_FLAGS
-from optimiser.requests.low_risk import low_risk_of
+from optimiser.requests.low_risk import low_risk_of, water_free
 from optimiser.requests.sentences import number, span
 from optimiser.requests.wants import covers
 
@@ -218,7 +218,7 @@ def coverage(
 ) -> Standing:
     """A product with water covers bacteria, yeast and mould, asked or not, unless it counts as low risk."""
     if not watery:
-        return Standing()
+        return Standing(remarks=water_free(base))
     low = low_risk_of(base, window)
     if low.counts:
         return Standing(low.rules, low.remarks)

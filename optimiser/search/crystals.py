@@ -8,6 +8,8 @@ from optimiser.domain.request import Remark, Request
 from optimiser.requests.sentences import number
 from optimiser.science import solubility
 
+ERROR = "the sum errs by about a third"
+
 
 def will_not_dissolve(request: Request, now: Amounts) -> list[Remark]:
     """What surely stays out, by the middle of the data."""
@@ -33,8 +35,8 @@ def _remark(one: Undissolved) -> Remark:
     )
     if one.surely:
         most = f" (at worst {worst} %)" if worst != out else ""
-        text = f"{out} % of its {dose} % will not dissolve{where}{most}: {cure}."
+        text = f"{out} % of its {dose} % will not dissolve{where}{most}; {ERROR}: {cure}."
     else:
         look = "look for crystals after a day in the cold"
-        text = f"up to {worst} % of its {dose} % may not dissolve{where}: {look}."
+        text = f"up to {worst} % of its {dose} % may not dissolve{where}; {ERROR}: {look}."
     return Remark(one.ingredient.id, f"{one.ingredient.name}: {text}", solubility.MODEL.sources[0])

@@ -42,7 +42,10 @@ def equivalents(request: Request, now: Amounts) -> list[Remark]:
     pot = _pot(request, base)
     if pot is None:
         return []
-    told = [_told(one, _likest(one, others), pot, request, base) for one in gone or own]
+    told = [
+        _told(one, [o for o in _likest(one, others) if came or _plain(o, one, own)], pot, request, base)
+        for one in gone or own
+    ]
     rough = _rough(came, now, request) if len(gone) == len(came) == 1 else ""
     return [Remark(ABOUT, f"{text}{rough}.", thickness.MODEL.sources[3]) for text in told if text]
 
@@ -50,6 +53,11 @@ def equivalents(request: Request, now: Amounts) -> list[Remark]:
 def _likest(one: Ingredient, others: list[Ingredient]) -> list[Ingredient]:
     """Those of the same kind first: they carry the same charge."""
     return sorted(others, key=lambda other: (other.kind != one.kind, other.name))
+
+
+def _plain(other: Ingredient, one: Ingredient, own: list[Ingredient]) -> bool:
+    """Whether it does no more than the sum beside the gums that stay."""
+    return not thickness.synergies([other.inci, *(stays.inci for stays in own if stays is not one)])
 
 
 def _rough(came: list[Ingredient], now: Amounts, request: Request) -> str:

@@ -19,6 +19,7 @@ from optimiser.search.equivalents import equivalents
 ZERO = Fraction(0)
 JAR_ML = Fraction(100)
 MOST_NAMES = 4
+BRING_METALS = frozenset({"clay", "flour", "extract", "mineral-powder"})
 ORIGIN = "natural origin"
 
 
@@ -88,6 +89,7 @@ def on_paper(request: Request, now: Amounts) -> tuple[Remark, ...]:
     return (
         *_filling(now),
         *equivalents(request, now),
+        *_without_chelator(now),
         *_origin_untold(now),
         *_claims(request, now),
         *_of_emulsion(now),
@@ -105,6 +107,18 @@ def _filling(now: Amounts) -> list[Remark]:
     )
     air = "air stirred in makes it less; a cup of known volume, weighed full, tells"
     return [Remark("density", f"{text}: {air}.", density.MODEL.sources[0])]
+
+
+def _without_chelator(now: Amounts) -> list[Remark]:
+    """Metal ions of clays and plants beside a preservative, in water, and nothing that binds them."""
+    lines = now.present
+    groups = {one.group for one in lines}
+    bring = [one.name for one in lines if one.group in BRING_METALS]
+    if not bring or not {"water", "preservative"} <= groups or any("chelating" in one.roles for one in lines):
+        return []
+    text = "No chelator is there: metal ions can weaken the preservative and turn colours"
+    usual = f"usual is 0.1 to 0.2 % ({_names(tuple(bring))} may bring them)"
+    return [Remark("chelator", f"{text}; {usual}.", "common practice, disputed")]
 
 
 def _origin_untold(now: Amounts) -> list[Remark]:

@@ -6,10 +6,10 @@ from dataclasses import replace
 from fractions import Fraction
 
 from optimiser.checks.amounts import Amounts
-from optimiser.domain.ingredient import Part
+from optimiser.domain.ingredient import Figure, Part
 from optimiser.domain.request import Slot
 from optimiser.domain.rules import Share
-from optimiser.requests.low_risk import low_risk_of
+from optimiser.requests.low_risk import low_risk_of, water_free
 from tests.small import INGREDIENTS
 
 ETHANOL = replace(
@@ -45,3 +45,18 @@ def test_a_sour_window_keeps_itself() -> None:
     assert found.counts
     assert found.rules == ()
     assert not low_risk_of(base(water="100"), (Fraction(2), Fraction(3))).counts
+
+
+def water(percent: str) -> Figure:
+    return Figure(Fraction(percent), Fraction(percent), Fraction(percent), "%", "invented")
+
+
+def test_a_product_without_water_says_what_ends_its_low_risk() -> None:
+    dry, damp = (replace(INGREDIENTS["glycerin"], figures={"water_content": water(w)}) for w in ("0.5", "30"))
+    bare = replace(INGREDIENTS["glycerin"], figures={})
+    lines = ((Slot("glycerin", "A"), Fraction(100)),)
+    (remark,) = water_free(Amounts(lines, {"glycerin": dry}))
+    assert "Wet hands" in remark.text
+    assert remark.source.startswith("ISO 29621")
+    assert water_free(Amounts(lines, {"glycerin": damp})) == ()
+    assert water_free(Amounts(lines, {"glycerin": bare})) == ()
