@@ -190,7 +190,7 @@ def test_two_windows_that_overlap_are_met_together(tmp_path: Path) -> None:
 
 
 def test_a_wished_window_out_of_reach_is_come_as_near_to_as_the_musts_allow(tmp_path: Path) -> None:
-    """Told in pH, and counted in steps of 1 % of the limit by the buffer of the base: within a factor of 2."""
+    """Told in pH; counted in steps of 1 % of the limit, by the buffer of the base: within a factor of 2."""
     folder = copied(tmp_path)
     wish = "name: Low\ntargets:\n  - ph: {between: [1.6, 2]}\n    name: Low\n    wish: 1\n"
     put(folder, "briefs/low.yaml", wish + "  - newcomers: {at_most: 0}\n    name: N\n")
