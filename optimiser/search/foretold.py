@@ -5,20 +5,24 @@ from __future__ import annotations
 from collections.abc import Collection
 from fractions import Fraction
 
+from optimiser.checks.acidity import reach_of
 from optimiser.checks.amounts import Amounts
 from optimiser.checks.densities import Density, density_of, without_density
 from optimiser.checks.emulsions import Emulsion, Hlb, emulsion_of
+from optimiser.checks.free import free_doses
 from optimiser.checks.natural_origin import FIGURE, OriginClaim, natural_origin, origin_claims
 from optimiser.domain.outcome import Measure
 from optimiser.domain.request import Remark, Request
+from optimiser.domain.rules import MICROBES
 from optimiser.requests.sentences import number
-from optimiser.science import density, emulsion
+from optimiser.science import density, emulsion, preservation
 from optimiser.science import natural_origin as origin
 from optimiser.search.equivalents import equivalents
 
 ZERO = Fraction(0)
 JAR_ML = Fraction(100)
 MOST_NAMES = 4
+UNBUFFERED = 1
 BRING_METALS = frozenset({"clay", "flour", "extract", "mineral-powder"})
 ORIGIN = "natural origin"
 
@@ -90,6 +94,7 @@ def on_paper(request: Request, now: Amounts) -> tuple[Remark, ...]:
         *_filling(now),
         *equivalents(request, now),
         *_without_chelator(now),
+        *_off(request, now),
         *_origin_untold(now),
         *_claims(request, now),
         *_of_emulsion(now),
@@ -107,6 +112,26 @@ def _filling(now: Amounts) -> list[Remark]:
     )
     air = "air stirred in makes it less; a cup of known volume, weighed full, tells"
     return [Remark("density", f"{text}: {air}.", density.MODEL.sources[0])]
+
+
+def _off(request: Request, now: Amounts) -> list[Remark]:
+    """How far the models of pH and of what reaches the water may be off, beside the spread of the data."""
+    found = []
+    dosed = tuple(sorted({slot.ingredient for slot in request.dosed}))
+    reach = reach_of(dosed, now, request)
+    if reach is not None and reach.acid.valid and reach.alkaline.valid:
+        error = max(reach.acid.model_error, reach.alkaline.model_error)
+        found.append(
+            f"the pH by about {error:.1f}" + (", for nothing buffers" if error >= UNBUFFERED else "")
+        )
+    if any(free_doses(group, now, request) for group in MICROBES):
+        band = preservation.MODEL.band
+        found.append(
+            f"what reaches the water by −{_percent(100 * band.down)} to +{_percent(100 * band.up)} %"
+        )
+    if not found:
+        return []
+    return [Remark("predicted", f"Beside the spread of the data the sums may be off: {'; '.join(found)}.")]
 
 
 def _without_chelator(now: Amounts) -> list[Remark]:
