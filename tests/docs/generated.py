@@ -169,6 +169,7 @@ PARTS: dict[str, Callable[[], str]] = {
     "flags": table_of("flags", ("flag", "meaning")),
     "properties": table_of("properties", ("property", "unit", "low", "high", "sum", "zero_for", "meaning")),
     "stages": table_of("stages", ("stage", "order", "title", "meaning")),
+    "packs": table_of("packs", ("pack", "takes", "low", "high", "meaning", "source")),
     "limits": limits,
     "answer": answer,
 }
