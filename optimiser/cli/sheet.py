@@ -22,7 +22,18 @@ import click
 )
 @click.option("--to", "to", type=click.Path(path_type=Path), default=Path(), help="Folder to write into.")
 @click.option(
-    "--format", "formats", default="html", show_default=True, help="html, csv, json; several with commas."
+    "--format",
+    "formats",
+    default="html",
+    show_default=True,
+    help="html, pdf, xlsx, csv, json; several with commas.",
+)
+@click.option(
+    "--paper",
+    type=click.Choice(["full", "table", "record"]),
+    default="full",
+    show_default=True,
+    help="What HTML and PDF show: all, one page for the table, or the batch record.",
 )
 @click.option("--because", default="", metavar="REASON", help="Print what is held, for this reason.")
 def command(proposal: Path, to: Path, formats: str, dilute: tuple[str, ...], **said: str) -> None:

@@ -12,6 +12,7 @@ from optimiser.units.numbers import DecimalMark, show_number
 WIDTH, BAR, GAP, LINE = 640, 26, 30, 15
 LEFT, RIGHT = 0, 640
 TINTS = ("#dfe6df", "#f3efe4", "#cbd8d6", "#ece4da")
+FONT = "Source Sans 3, Segoe UI, Helvetica Neue, Arial, Liberation Sans, sans-serif"
 INK, SOFT = "#1f2523", "#57605c"
 LETTER = 6.2
 """Width of a letter of the labels, in units of the drawing: a part too narrow for its words is told below."""
@@ -37,7 +38,7 @@ def make_up_svg(bars: Sequence[tuple[str, Parts]], decimal: DecimalMark = "point
     told = "; ".join(f"{clean(title)}: {_told(parts, decimal)}" for title, parts in bars)
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {height}" role="img" '
-        f'aria-label="{escape(told)}" font-family="inherit" font-size="11">'
+        f'aria-label="{escape(told)}" font-family="{FONT}" font-size="11">'
         f"{''.join(drawn)}</svg>"
     )
 

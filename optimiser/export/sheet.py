@@ -23,7 +23,7 @@ class SheetLine:
     """One line to weigh. `places` are the decimals its balance reads.
 
     `dosed` names the reading of a line that is added to it: then `grams` is a ceiling. `notes` speak of the
-    weighing, `cautions` of people and jar.
+    weighing, `cautions` of people and jar. `lots` are those to be used, the first to expire first.
     """
 
     number: int
@@ -40,6 +40,7 @@ class SheetLine:
     dosed: str = ""
     notes: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
+    lots: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,7 +158,11 @@ class Note:
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """All of the sheet. `percent_places` are the decimals of shares, `places` those of the weights' sum."""
+    """All of the sheet. `percent_places` are the decimals of shares, `places` those of the weights' sum.
+
+    `groups` are shares of the whole by group, the largest first; `stocks` how pre-dilutions are made;
+    `filling` how many jars it should fill.
+    """
 
     title: str
     formula: str
@@ -183,6 +188,9 @@ class Sheet:
     foot: tuple[str, ...]
     provenance: Provenance
     expected: Expected | None = None
+    groups: tuple[tuple[str, Fraction], ...] = ()
+    stocks: tuple[str, ...] = ()
+    filling: str = ""
 
     @property
     def lines(self) -> tuple[SheetLine, ...]:

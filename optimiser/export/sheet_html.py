@@ -15,7 +15,7 @@ MOST_ROWS_WHOLE = 8
 
 def sheet_html(sheet: Sheet) -> str:
     """The page. All text from the data is escaped; the same sheet gives the same bytes."""
-    numbers = _Numbers(sheet)
+    numbers = Numbers(sheet)
     template = environment().get_template("sheet.html.j2")
     return (
         template.render(
@@ -23,7 +23,7 @@ def sheet_html(sheet: Sheet) -> str:
             share=numbers.share,
             grams=numbers.grams,
             rest=numbers.rest,
-            readings=_readings(sheet),
+            readings=readings_of(sheet),
             ph=numbers.ph,
             figure=numbers.figure,
             drawing=numbers.drawing,
@@ -40,7 +40,7 @@ def _fits(phase: SheetPhase) -> bool:
     return rows <= MOST_ROWS_WHOLE and not phase.curves
 
 
-def _readings(sheet: Sheet) -> tuple[tuple[Check, ...], ...]:
+def readings_of(sheet: Sheet) -> tuple[tuple[Check, ...], ...]:
     """Checks of the same thing side by side, in the order of the first of each."""
     found: dict[tuple[str, str], list[Check]] = {}
     for check in sheet.checks:
@@ -48,7 +48,7 @@ def _readings(sheet: Sheet) -> tuple[tuple[Check, ...], ...]:
     return tuple(tuple(checks) for checks in found.values())
 
 
-class _Numbers:
+class Numbers:
     """Numbers of one sheet, each column with the same digits."""
 
     def __init__(self, sheet: Sheet) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 from optimiser.domain.formula import Phase
@@ -32,6 +32,15 @@ PATCH = "First use on skin: a small spot on the inside of the elbow, looked at a
 
 
 @dataclass(frozen=True, slots=True)
+class OnTheBench:
+    """What the worktable knows beside the proposal: lots to use, jars to fill, what is new of its size."""
+
+    lots: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    filling: str = ""
+    first_of_size: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class _Job:
     """What every part of the sheet is made from."""
 
@@ -40,6 +49,15 @@ class _Job:
     weighing: Weighing
     wording: Wording
     places: int
+    bench: OnTheBench
+
+    @property
+    def filling(self) -> str:
+        return clean(self.bench.filling)
+
+    @property
+    def first_of_size(self) -> tuple[str, ...]:
+        return tuple(sentence(text) for text in (self.bench.first_of_size,) if text)
 
     @property
     def batch(self) -> str:
@@ -66,6 +84,7 @@ def build_sheet(
     decimal: DecimalMark = "point",
     batch_note: str = "",
     asked_g: Fraction | None = None,
+    bench: OnTheBench | None = None,
 ) -> Sheet:
     """The sheet of a proposal weighed out line by line; `batch_note` says where the batch comes from.
 
@@ -73,7 +92,9 @@ def build_sheet(
     """
     filler = next((i for i, line in enumerate(proposal.lines) if line.fills), 0)
     places = max(weight.places for weight in _shown(weighing.weights))
-    job = _Job(proposal, request, weighing, Wording(request.ingredients, decimal), places)
+    job = _Job(
+        proposal, request, weighing, Wording(request.ingredients, decimal), places, bench or OnTheBench()
+    )
     sheet = _sheet(job, filler, title=title, provenance=provenance)
     note = "; ".join(filter(None, (clean(batch_note), _batch_note(job, asked_g))))
     return replace(sheet, batch_note=note)
@@ -89,6 +110,7 @@ def _sheet(job: _Job, filler: int, *, title: str, provenance: Provenance) -> She
     dosings = dosings_of(told, lines, reads, job.weighing.batch_g)
     dosed = tuple(line for _, line in lines if line.dosed and target_of(line.dosed) is not None)
     phases = _phases(job, lines, filler, dosings)
+    stocks = _stocks(job, filler)
     return Sheet(
         title=clean(title),
         formula=clean(request.formula.name),
@@ -101,7 +123,10 @@ def _sheet(job: _Job, filler: int, *, title: str, provenance: Provenance) -> She
         percent_places=_percent_places(proposal),
         decimal=job.wording.decimal,
         blanks=BLANKS,
-        before=(*before_starting(job.present), *_stocks(job, filler), *_open_steps(phases)),
+        before=(*job.first_of_size, *before_starting(job.present), *stocks, *_open_steps(phases)),
+        stocks=stocks,
+        groups=_groups(job),
+        filling=job.filling,
         phases=phases,
         checks=checks_of(request, job.present, job.batch, job.wording),
         cautions=tuple(sentence(one.text) for one in cautions if one.about not in beside),
@@ -115,6 +140,16 @@ def _sheet(job: _Job, filler: int, *, title: str, provenance: Provenance) -> She
         provenance=provenance,
         expected=expected_of(told, dosings, dosed, job.wording),
     )
+
+
+def _groups(job: _Job) -> tuple[tuple[str, Fraction], ...]:
+    """Shares of the whole by group, the largest first."""
+    found: dict[str, Fraction] = {}
+    for line in job.proposal.lines:
+        ingredient = job.request.ingredients.get(line.ingredient)
+        group = ingredient.group if ingredient else line.ingredient
+        found[group] = found.get(group, Fraction(0)) + line.percent
+    return tuple(sorted(found.items(), key=lambda pair: (-pair[1], pair[0])))
 
 
 def _stocks(job: _Job, filler: int) -> tuple[str, ...]:
@@ -182,6 +217,7 @@ def _lines(job: _Job, cautions: tuple[Remark, ...]) -> tuple[tuple[str, SheetLin
                     dosed=clean(line.dosed.to) if line.dosed else "",
                     notes=_weighing_notes(line, weight, job),
                     cautions=here,
+                    lots=tuple(clean(lot) for lot in job.bench.lots.get(line.ingredient, ())),
                 ),
             )
         )

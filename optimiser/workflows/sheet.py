@@ -9,6 +9,7 @@ from pathlib import Path
 
 from optimiser.checks.amounts import Amounts
 from optimiser.checks.judge import broken, judge
+from optimiser.domain.costs import Costs
 from optimiser.domain.outcome import Proposal
 from optimiser.domain.request import Remark, Request, Slot
 from optimiser.domain.worktable import Balance
@@ -17,22 +18,36 @@ from optimiser.export.sheet import Sheet
 from optimiser.export.sheet_csv import sheet_csv
 from optimiser.export.sheet_html import sheet_html
 from optimiser.export.sheet_json import sheet_json
-from optimiser.export.sheet_model import build_sheet
+from optimiser.export.sheet_model import OnTheBench, build_sheet
+from optimiser.export.sheet_paper import record_html, table_html
+from optimiser.export.sheet_pdf import pdf_of
+from optimiser.export.sheet_xlsx import sheet_xlsx
 from optimiser.files.atomic import make_folder, write_atomic
+from optimiser.loading.batches import read_batches
 from optimiser.loading.proposals import SavedProposal, read_proposal
 from optimiser.requests.draft import Sources
 from optimiser.requests.options import Options
+from optimiser.requests.sentences import number
 from optimiser.search import resting
 from optimiser.search.proposal import dress
 from optimiser.search.propose import silent
+from optimiser.search.stock import draw
 from optimiser.units.quantities import read_amount
 from optimiser.workflows.propose import Asked, request_for
 from optimiser.workflows.provenance import provenance_of
 from optimiser.workflows.volumes import Batch, batch_of
-from optimiser.workflows.weigh import weigh_out
+from optimiser.workflows.weigh import Weighed, weigh_out
 from optimiser.workflows.worktable import open_worktable
 
-WRITERS: dict[str, Callable[[Sheet], str]] = {"html": sheet_html, "csv": sheet_csv, "json": sheet_json}
+PAPERS: dict[str, Callable[[Sheet], str]] = {"full": sheet_html, "table": table_html, "record": record_html}
+WRITERS: dict[str, Callable[[Sheet], str | bytes]] = {
+    "csv": sheet_csv,
+    "json": sheet_json,
+    "xlsx": sheet_xlsx,
+}
+FORMATS = ("html", "pdf", *WRITERS)
+FIRST_AT = 5
+"""Times the largest batch made so far from which a size is new (common practice)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +55,7 @@ class SheetWanted:
     """`batch`, `density` and `balance` as typed ("8 fl oz", "1.1 g/ml", "0.01 g").
 
     `because` is the reason to print what is held; `dilute` names lines to be weighed as one part in ten.
+    `paper` is what HTML and PDF show: `full`, one page for the `table`, or the batch `record`.
     """
 
     proposal: Path
@@ -50,6 +66,7 @@ class SheetWanted:
     balance: str = ""
     because: str = ""
     dilute: tuple[str, ...] = ()
+    paper: str = "full"
 
 
 def write_sheets(wanted: SheetWanted, tell: Callable[[str], None] = silent) -> tuple[Path, ...]:
@@ -58,18 +75,33 @@ def write_sheets(wanted: SheetWanted, tell: Callable[[str], None] = silent) -> t
     Raises OptimiserError when the judge no longer passes the proposal, UsageError when something is held
     and no reason is given.
     """
+    _known(wanted)
     sheet = make_sheet(wanted)
     if sheet.batch_note:
         tell(f"batch: {sheet.batch_note}")
     written = []
+    tail = "" if wanted.paper == "full" else f"-{wanted.paper}"
     for name in wanted.formats:
-        if name not in WRITERS:
-            raise UsageError(f'no sheet format is called "{name}"', f"use {', '.join(WRITERS)}")
-        path = wanted.to / f"{wanted.proposal.stem}.{name}"
+        path = wanted.to / f"{wanted.proposal.stem}{tail if name in ('html', 'pdf') else ''}.{name}"
         make_folder(path.parent)
-        write_atomic(path, WRITERS[name](sheet))
+        write_atomic(path, _written(sheet, name, wanted.paper))
         written.append(path)
     return tuple(written)
+
+
+def _written(sheet: Sheet, name: str, paper: str) -> str | bytes:
+    if name in WRITERS:
+        return WRITERS[name](sheet)
+    page = PAPERS[paper](sheet)
+    return pdf_of(page) if name == "pdf" else page
+
+
+def _known(wanted: SheetWanted) -> None:
+    for name in wanted.formats:
+        if name not in FORMATS:
+            raise UsageError(f'no sheet format is called "{name}"', f"use {', '.join(FORMATS)}")
+    if wanted.paper not in PAPERS:
+        raise UsageError(f'no paper is called "{wanted.paper}"', f"use {', '.join(PAPERS)}")
 
 
 def make_sheet(wanted: SheetWanted) -> Sheet:
@@ -95,9 +127,43 @@ def make_sheet(wanted: SheetWanted) -> Sheet:
         weighing=done.plan.weighing,
         batch_note=batch.note,
         asked_g=batch.grams,
+        bench=_on_the_bench(sources, saved, done),
         provenance=provenance_of(sources, request),
         title=saved.name,
         decimal=settings.decimal,
+    )
+
+
+def _on_the_bench(sources: Sources, saved: SavedProposal, done: Weighed) -> OnTheBench:
+    """Lots to use, jars to fill, and whether nothing so large was made yet."""
+    table, batch_g = sources.worktable, done.plan.weighing.batch_g
+    needed: dict[str, Fraction] = {}
+    for (slot, _), weight in zip(done.lines, done.plan.weighing.weights, strict=True):
+        needed[slot.ingredient] = needed.get(slot.ingredient, Fraction(0)) + weight.grams
+    drawn = draw(table.shelf, needed, table.settings.rules_date)
+    lots = {name: tuple(one.lot.lot for one in taken) for name, taken in drawn.taken.items()}
+    return OnTheBench(lots, _filling(table.costs, batch_g), _first_of_size(sources, saved, batch_g))
+
+
+def _filling(costs: Costs, batch_g: Fraction) -> str:
+    if costs.jar is None:
+        return ""
+    each = costs.jar.holds_g + costs.jar.extra_g
+    jars = batch_g * (1 - costs.waste) // each
+    lost = f", {number(costs.waste * 100)} % left in pots" if costs.waste else ""
+    return f"Expected: {jars} jars of {number(costs.jar.holds_g)} g, each filled with {number(each)} g{lost}."
+
+
+def _first_of_size(sources: Sources, saved: SavedProposal, batch_g: Fraction) -> str:
+    """What to mind when the batch is far above any made so far; nothing where it is not."""
+    batches, _ = read_batches(Path(sources.worktable.folder))
+    made = [one.grams for one in batches if one.formula == saved.formula]
+    largest = max((*made, saved.batch_g))
+    if batch_g <= FIRST_AT * largest:
+        return ""
+    return (
+        f"First at this size (up to now {number(largest)} g): heating, cooling, swelling and stirring take "
+        "longer, and how long is a matter of trial; make one more trial on the way up"
     )
 
 
