@@ -110,7 +110,7 @@ def by_highs(text: Path, _model: Model) -> Named | None:
     import highspy
 
     solver = highspy.Highs()
-    solver.setOptionValue("output_flag", value=False)
+    solver.silent()
     solver.readModel(str(text))
     strategy = highspy.IisStrategy
     wanted = int(strategy.kIisStrategyFromLp) | int(strategy.kIisStrategyIrreducible)
