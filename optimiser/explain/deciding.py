@@ -110,6 +110,14 @@ class Judge:
             self.undecided += self._last[1] is None
         return self._last[1]
 
+    def nearer(self, kept: int, proof: Cases) -> tuple[int, Cases]:
+        """A smaller impossible set that HiGHS points at, where exact fractions agree; else the set itself."""
+        part = self.part(kept)
+        named = frozenset() if part.whole else Session(part).conflict()
+        bits = kept & sum(1 << i for i, m in enumerate(self.members) if (m.what, m.name) in named)
+        found = self.decide(bits) if bits and bits != kept else None
+        return (bits, found) if isinstance(found, Cases) else (kept, proof)
+
     def _checked(self, kept: int) -> Decision:
         part = self.part(kept)
         found = self._settle(part, kept)

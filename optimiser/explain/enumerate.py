@@ -97,7 +97,8 @@ def _settle(found: _Found, tried: int) -> None:
     elif answer is None:
         found.blocked.append(tried)
     else:
-        bits, proof, minimal = shrink(found.judge, rest, answer)
+        start = (rest, answer) if found.clashes else found.judge.nearer(rest, answer)
+        bits, proof, minimal = shrink(found.judge, *start)
         found.clashes[bits] = (proof, minimal)
 
 

@@ -220,6 +220,22 @@ class Session:
             self._try_other_ways()
         return read_solution(self._highs, tuple(self._vars), tuple(self._rows), self._flip, self._is_milp)
 
+    def conflict(self) -> frozenset[tuple[str, str]]:
+        """("row" or "bound", name) of a small conflict as HiGHS sees it, a hint; may be empty."""
+        import highspy
+
+        if self._crossed or not self._vars or self._is_milp:
+            return frozenset()
+        strategy = highspy.IisStrategy
+        wanted = int(strategy.kIisStrategyFromLp) | int(strategy.kIisStrategyIrreducible)
+        self._highs.setOptionValue("iis_strategy", wanted)
+        _, found = self._highs.getIis()
+        if not found.valid_:
+            return frozenset()
+        rows, columns = tuple(self._rows), tuple(self._vars)
+        named = {("row", rows[i]) for i in found.row_index_}
+        return frozenset(named | {("bound", columns[i]) for i in found.col_index_})
+
     def _try_other_ways(self) -> None:
         """The dual simplex ends in 'unknown' at times where the primal one, or no scaling, does not."""
         import highspy

@@ -89,7 +89,7 @@ def first_of_ours(model: Model) -> Answer:
     proof = judge.decide(judge.everything)
     if not isinstance(proof, Cases):
         return Answer(None, time.perf_counter() - start, "not proved")
-    bits, _, minimal = shrink(judge, judge.everything, proof)
+    bits, _, minimal = shrink(judge, *judge.nearer(judge.everything, proof))
     named = frozenset((one.what, one.name) for one in judge.chosen(bits))
     return Answer(named, time.perf_counter() - start, "minimal" if minimal else "proved")
 
