@@ -109,8 +109,8 @@ def all_of_ours(model: Model, seconds: float) -> tuple[Answer, int, bool]:
 def by_highs(text: Path, _model: Model) -> Named | None:
     import highspy
 
-    solver = highspy.Highs()
-    solver.silent()
+    solver = getattr(highspy, "_Highs", highspy.Highs)()
+    solver.setOptionValue("output_flag", False)
     solver.readModel(str(text))
     strategy = highspy.IisStrategy
     wanted = int(strategy.kIisStrategyFromLp) | int(strategy.kIisStrategyIrreducible)

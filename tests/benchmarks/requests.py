@@ -92,21 +92,24 @@ def _rule(number: int, base: Amounts, dice: random.Random) -> Rule | None:
     match dice.randrange(8):
         case 0 | 1:
             share = Share(head, group)
-            return replace(share, **_window(middle(share, base), dice))
+            low, high = _window(middle(share, base), dice)
+            return replace(share, low=low, high=high)
         case 2:
             level = Level(head, "thickening")
-            return replace(level, **_window(middle(level, base), dice))
+            low, high = _window(middle(level, base), dice)
+            return replace(level, low=low, high=high)
         case 3:
             if any(one.figure("solids") is None for one in base.present):
                 return None
             mean = Mean(head, "solids")
-            return replace(mean, **_window(middle(mean, base), dice))
+            low, high = _window(middle(mean, base), dice)
+            return replace(mean, low=low, high=high)
         case 4:
             price = cost(base)
             return None if price is None else Cost(head, price * Fraction(dice.randint(40, 130), 100))
         case 5:
             name = dice.choice([one.id for one in base.present])
-            return Amount(head, name, **_window(base.of(name), dice))
+            return Amount(head, name, *_window(base.of(name), dice))
         case 6:
             other = Pick("group", dice.choice(groups))
             return Ratio(head, group, other, None, Fraction(dice.randint(1, 40), 20))
@@ -117,8 +120,8 @@ def _rule(number: int, base: Amounts, dice: random.Random) -> Rule | None:
             return LineCount(head, max(1, len(base.present) - dice.randint(-1, 4)))
 
 
-def _window(value: Fraction, dice: random.Random) -> dict[str, Fraction | None]:
+def _window(value: Fraction, dice: random.Random) -> tuple[Fraction | None, Fraction | None]:
     low = round(value * Fraction(dice.randint(40, 130), 100) / TENTH) * TENTH
     high = low + round(value * Fraction(dice.randint(0, 60), 100) / TENTH) * TENTH
     shape = dice.randrange(3)
-    return {"low": None if shape == 1 else low, "high": None if shape == 2 else high}
+    return (None if shape == 1 else low), (None if shape == 2 else high)

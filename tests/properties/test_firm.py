@@ -52,11 +52,13 @@ def held(draw: st.DrawFn) -> Firm:
     made = replace(head("rule"), off_at_once=off)
     low, high = draw(TENTHS) * 8, draw(TENTHS) * 8
     limits = draw(st.sampled_from([(low, None), (None, high), (low, high)]))
+    first, last = (None if x is None else x * 10 for x in limits)
+    tens = (first, last)
     name = draw(st.sampled_from(["thickening", "least_dose_yeast"]))
     rules: tuple[Firm, ...] = (
         Level(made, name, *limits, draw(st.sampled_from([None, "A", "B"]))),
-        Mean(made, "solids", *(None if x is None else x * 10 for x in limits)),
-        FreeLiquid(made, *(None if x is None else x * 10 for x in limits), predicted=True),
+        Mean(made, "solids", *tens),
+        FreeLiquid(made, *tens, predicted=True),
     )
     return draw(st.sampled_from(rules))
 

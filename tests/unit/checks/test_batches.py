@@ -13,7 +13,7 @@ from optimiser.checks.drawing import as_drawn
 from optimiser.checks.judge import judge
 from optimiser.domain.ingredient import Figure
 from optimiser.domain.request import Request, Slot
-from optimiser.domain.rules import Acidity, Cost, Level, Mean, Rule
+from optimiser.domain.rules import Acidity, Cost, Level, Mean, Rule, UseRange
 from optimiser.workflows.ask import ask
 from optimiser.workflows.propose import request_for
 from tests.points import at
@@ -122,7 +122,7 @@ def test_the_balance_alone_against_its_triangle() -> None:
     """
     asked = request()
     lines = [Weighing(Slot("xanthan", "A"), fr(1), (fr("0.1"),)), Weighing(asked.filler, fr(999_999))]
-    rule = next(r for r in asked.rules if r.head.id == "test#range-xanthan")
+    (rule,) = [r for r in asked.rules if isinstance(r, UseRange) and r.ingredient == "xanthan"]
     limit = replace(rule, low=fr(1) / 10**4 * fr("0.95"), high=None)
     found = count_batches(only(asked, limit), lines, 6000)
     expected = 1 - Fraction("0.0405") ** 2 / Fraction("0.1") ** 2 / 2
@@ -138,7 +138,7 @@ def test_without_spread_and_error_every_batch_is_the_formula() -> None:
     assert count_batches(held, weighed(asked, shares), 50).met == 50
     dear = only(asked, Cost(head("cost"), fr(1)))
     found = count_batches(dear, weighed(asked, shares), 50)
-    assert (found.met, found.low) == (0, 0)
+    assert found.met == found.low == 0
 
 
 def test_the_same_seed_counts_the_same_and_another_does_not() -> None:
