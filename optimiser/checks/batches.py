@@ -41,6 +41,7 @@ from optimiser.domain.rules import (
     Clash,
     Cost,
     Covers,
+    Forecast,
     FreeLiquid,
     Legal,
     Level,
@@ -183,7 +184,7 @@ class Trial:
                 return self._needs(rule)
             case Stock():
                 return self._stock(rule)
-            case Acidity() | Thickness() | Reaches():
+            case Acidity() | Thickness() | Reaches() | Forecast():
                 return self._foretold(rule)
             case Absent() | Newcomers() | LineCount() | Clash():
                 return self._settled(rule)
@@ -286,7 +287,7 @@ class Trial:
             one(shares, values) <= high + NOISE for one, high in zip(own, most, strict=True)
         )
 
-    def _foretold(self, rule: Acidity | Thickness | Reaches) -> Test:
+    def _foretold(self, rule: Acidity | Thickness | Reaches | Forecast) -> Test:
         """The pH by its sign; thickness and free doses by the judge's own model at what was drawn."""
         verdict = self._verdicts[rule.head.id]
         if isinstance(rule, Acidity):

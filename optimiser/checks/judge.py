@@ -9,6 +9,7 @@ from typing import assert_never
 from optimiser.checks import measures
 from optimiser.checks.acidity import judge_acidity
 from optimiser.checks.amounts import Amounts, counted
+from optimiser.checks.forecasts import judge_forecast
 from optimiser.checks.free import judge_reaches
 from optimiser.checks.free_liquid import judge_free_liquid
 from optimiser.checks.thickness import judge_thickness
@@ -21,6 +22,7 @@ from optimiser.domain.rules import (
     Clash,
     Cost,
     Covers,
+    Forecast,
     FreeLiquid,
     Head,
     Legal,
@@ -98,7 +100,7 @@ def verdict_on(rule: Rule, amounts: Amounts, request: Request) -> Verdict:
             return _covers(rule, amounts)
         case Reaches():
             return judge_reaches(rule, amounts, request)
-        case Acidity() | Thickness() | FreeLiquid():
+        case Acidity() | Thickness() | FreeLiquid() | Forecast():
             return _predicted(rule, amounts, request)
         case Cost():
             return _cost(rule, amounts, f"{request.currency}/kg")
@@ -116,7 +118,9 @@ def verdict_on(rule: Rule, amounts: Amounts, request: Request) -> Verdict:
             assert_never(rule)
 
 
-def _predicted(rule: Acidity | Thickness | FreeLiquid, amounts: Amounts, request: Request) -> Verdict:
+def _predicted(
+    rule: Acidity | Thickness | FreeLiquid | Forecast, amounts: Amounts, request: Request
+) -> Verdict:
     match rule:
         case Acidity():
             return judge_acidity(rule, amounts, request)
@@ -124,6 +128,8 @@ def _predicted(rule: Acidity | Thickness | FreeLiquid, amounts: Amounts, request
             return judge_thickness(rule, amounts, request)
         case FreeLiquid():
             return judge_free_liquid(rule, amounts)
+        case Forecast():
+            return judge_forecast(rule, amounts, request)
         case _:
             assert_never(rule)
 

@@ -9,7 +9,6 @@ from fractions import Fraction
 from optimiser.domain.brief import Aim
 from optimiser.domain.container import Container
 from optimiser.domain.firm import Firm
-from optimiser.domain.firm import Firm
 from optimiser.domain.formula import Dosed, Formula
 from optimiser.domain.ingredient import Ingredient
 from optimiser.domain.product import Product
@@ -130,7 +129,6 @@ class Request:
     consequences: tuple[Remark, ...] = ()
     labels: tuple[LabelLimit, ...] = ()
     labels_before: tuple[LabelLimit, ...] = ()
-    firm: Firm | None = None
     lenders: Mapping[str, Ingredient] = field(default_factory=dict)
     container: Container | None = None
     firm: Firm | None = None

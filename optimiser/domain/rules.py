@@ -195,6 +195,26 @@ class FreeLiquid:
     predicted: bool = False
 
 
+ForecastOf = Literal["water_activity", "frost_proof", "powder_volume", "buffer", "hlb"]
+FORECASTS: tuple[ForecastOf, ...] = ("water_activity", "frost_proof", "powder_volume", "buffer", "hlb")
+
+
+@dataclass(frozen=True, slots=True)
+class Forecast:
+    """A measure that the science foretells; it is `predicted` where all its numbers are known.
+
+    `water_activity` (1 is pure water); `frost_proof`, degrees below 0 °C without ice; `powder_volume`, % of
+    the whole volume; `buffer`, mmol per kg and pH at both ends of the pH window; `hlb`, how far the
+    emulsifiers are from what the oils ask for.
+    """
+
+    head: Head
+    of: ForecastOf
+    low: Fraction | None = None
+    high: Fraction | None = None
+    predicted: bool = False
+
+
 @dataclass(frozen=True, slots=True)
 class Cost:
     """Material cost in the worktable's currency per kg."""
@@ -261,6 +281,7 @@ Rule = (
     | Acidity
     | Thickness
     | FreeLiquid
+    | Forecast
     | Cost
     | Newcomers
     | LineCount

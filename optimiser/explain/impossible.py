@@ -6,10 +6,11 @@ from collections.abc import Callable, Iterable
 from dataclasses import replace
 
 from optimiser.certify.proof import Cases, Feasible
+from optimiser.checks.forecasts import FIGURES
 from optimiser.domain.ingredient import Ingredient
 from optimiser.domain.outcome import Conflict, Impossible, Undecided, Verdict
 from optimiser.domain.request import Remark, Request
-from optimiser.domain.rules import Acidity, Covers, Level, Mean, Reaches, Rule, Thickness
+from optimiser.domain.rules import Acidity, Covers, Forecast, Level, Mean, Reaches, Rule, Thickness
 from optimiser.explain.concession import concessions
 from optimiser.explain.conflict import Found, UnsureError, find_conflict, hard_model
 from optimiser.explain.mix import least_mix
@@ -123,6 +124,7 @@ def assumed(request: Request, rules: tuple[Rule, ...]) -> tuple[Remark, ...]:
         names |= {"buffer_slope", "powder_ph"}
     if any(isinstance(r, Covers) for r in rules):
         names.add("ph_works_max")
+    names |= {name for r in rules if isinstance(r, Forecast) and r.predicted for name in FIGURES[r.of]}
     own = [request.ingredients[name] for name in sorted(request.formula.ingredients)]
     others = [i for name, i in sorted(request.ingredients.items()) if name not in request.formula.ingredients]
     made_of = any(isinstance(r, Acidity) and r.predicted for r in rules)

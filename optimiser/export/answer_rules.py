@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from fractions import Fraction
 from typing import Any, assert_never
 
+from optimiser.checks.forecasts import UNITS
 from optimiser.checks.measures import unit_of
 from optimiser.domain.outcome import Verdict
 from optimiser.domain.request import Remark
@@ -16,6 +17,7 @@ from optimiser.domain.rules import (
     Clash,
     Cost,
     Covers,
+    Forecast,
     FreeLiquid,
     Head,
     Legal,
@@ -101,6 +103,8 @@ def _limits(rule: Rule, currency: str) -> Limits:
             return rule.low, rule.high, "Pa.s", {"shear": quantity(rule.shear, "1/s")}
         case FreeLiquid():
             return rule.low, rule.high, "%", {"liquid": "oil" if rule.oily else "water"}
+        case Forecast():
+            return rule.low, rule.high, UNITS[rule.of], {"of": rule.of}
         case Cost():
             return None, rule.high, f"{currency}/kg", {}
         case Newcomers() | LineCount():

@@ -13,6 +13,7 @@ from optimiser.domain.rules import (
     Clash,
     Cost,
     Covers,
+    Forecast,
     FreeLiquid,
     Legal,
     Level,
@@ -32,6 +33,7 @@ from optimiser.domain.selector import AnyOf, Pick
 from optimiser.lp import names
 from optimiser.lp.acidity import acidity
 from optimiser.lp.firm import firmly
+from optimiser.lp.forecast import forecast
 from optimiser.lp.free_liquid import free_liquid
 from optimiser.lp.reaching import reaches
 from optimiser.lp.scope import HUNDRED, Coefs, Piece, Rows, Scope, binary, merged, scaled
@@ -62,7 +64,7 @@ def rows_of(rule: Rule, scope: Scope) -> Rows:
             return _covers(rule, scope)
         case Reaches():
             return reaches(rule, scope)
-        case Acidity() | Thickness() | FreeLiquid():
+        case Acidity() | Thickness() | FreeLiquid() | Forecast():
             return _predicted(rule, scope)
         case Cost():
             return Rows((Piece(price(scope), None, rule.high * HUNDRED, "most", HUNDRED),))
@@ -83,7 +85,7 @@ def rows_of(rule: Rule, scope: Scope) -> Rows:
             assert_never(rule)
 
 
-def _predicted(rule: Acidity | Thickness | FreeLiquid, scope: Scope) -> Rows:
+def _predicted(rule: Acidity | Thickness | FreeLiquid | Forecast, scope: Scope) -> Rows:
     match rule:
         case Acidity():
             return acidity(rule, scope)
@@ -91,6 +93,8 @@ def _predicted(rule: Acidity | Thickness | FreeLiquid, scope: Scope) -> Rows:
             return thickness(rule, scope)
         case FreeLiquid():
             return free_liquid(rule, scope)
+        case Forecast():
+            return forecast(rule, scope)
         case _:
             assert_never(rule)
 

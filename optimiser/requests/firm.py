@@ -8,6 +8,7 @@ from optimiser.domain.firm import Firm
 from optimiser.domain.request import Remark, Request
 from optimiser.domain.rules import (
     Acidity,
+    Forecast,
     FreeLiquid,
     Head,
     Level,
@@ -66,7 +67,7 @@ def _has_numbers(rule: Rule) -> bool:
     match rule:
         case Level() | Mean() | Reaches():
             return True
-        case Acidity() | Thickness() | FreeLiquid():
+        case Acidity() | Thickness() | FreeLiquid() | Forecast():
             return rule.predicted
         case _:
             return False

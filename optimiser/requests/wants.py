@@ -16,6 +16,8 @@ from optimiser.domain.rules import (
     Basis,
     Cost,
     Covers,
+    Forecast,
+    ForecastOf,
     FreeLiquid,
     Head,
     Level,
@@ -94,6 +96,8 @@ def rules_from(wanted: Wanted, base: Base, *, origin: str, basis: Basis = "chara
             asked = wanted.span
             text = f"Free liquid: {span(asked.low, asked.high)} of the formula, after what the powders drink."
             return (FreeLiquid(replace(head, sentence=text), asked.low, asked.high),)
+        case "water_activity" | "frost_proof" | "powder_volume" | "buffer" | "hlb":
+            return (_forecast(wanted.topic, wanted, head),)
         case "thickness":
             return (_thickness(wanted, head, base),)
         case "cost":
@@ -104,6 +108,22 @@ def rules_from(wanted: Wanted, base: Base, *, origin: str, basis: Basis = "chara
             return (_count(wanted, head),)
         case _:
             assert_never(wanted.topic)
+
+
+FORETOLD: dict[ForecastOf, tuple[str, str]] = {
+    "water_activity": ("Water activity", ""),
+    "frost_proof": ("No ice down to so far below 0 °C", "°C"),
+    "powder_volume": ("Powders by volume", "%"),
+    "buffer": ("Buffer at both ends of the pH window", "mmol/kg per pH"),
+    "hlb": ("HLB of the emulsifiers from what the oils ask for", ""),
+}
+
+
+def _forecast(of: ForecastOf, wanted: Wanted, head: Head) -> Forecast:
+    what, unit = FORETOLD[of]
+    asked = wanted.span
+    text = f"{what}: {span(asked.low, asked.high, unit)}."
+    return Forecast(replace(head, sentence=text), of, asked.low, asked.high)
 
 
 def _reaches(head: Head, group: str, ph_top: Fraction | None) -> Reaches:

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from fractions import Fraction
 
+from optimiser.checks.forecasts import FIGURES
 from optimiser.domain.ingredient import Figure
 from optimiser.domain.outcome import Verdict
 from optimiser.domain.request import Remark, Request, Slot
-from optimiser.domain.rules import Acidity, Covers, Thickness
+from optimiser.domain.rules import Acidity, Covers, Forecast, Thickness
 from optimiser.search.telling import totals
 
 OF_POWDERS = ("buffer_slope", "powder_ph")
@@ -27,6 +28,7 @@ def rests_on(
     used |= {f"least_dose_{v.rule.group}" for v in verdicts if isinstance(v.rule, Covers)}
     if any(isinstance(v.rule, Thickness) and v.rule.predicted for v in verdicts):
         used |= {"viscosity_1pct"}
+    used |= {name for v in verdicts if isinstance(v.rule, Forecast) for name in FIGURES[v.rule.of]}
     of_ph = OF_POWDERS if any(_undosed(v) for v in verdicts) else ()
     found = []
     for name, share in sorted(totals(shares).items()):

@@ -9,7 +9,7 @@ from fractions import Fraction
 from optimiser.checks.acidity import strength_of
 from optimiser.domain.incumbent import Incumbent
 from optimiser.domain.request import Request, Slot
-from optimiser.domain.rules import Acidity
+from optimiser.domain.rules import Acidity, Thickness
 from optimiser.lp import names
 from optimiser.model.rows import Row
 from optimiser.science.body import factors_of
@@ -136,7 +136,12 @@ def same(request: Request, one: Incumbent | None, other: Incumbent) -> bool:
 
 
 def same_body(request: Request, one: Incumbent, other: Incumbent) -> bool:
-    """Whether glycerol, powders and salt do the same at both, as far as it matters."""
+    """Whether glycerol, powders and salt do the same at both, as far as it matters.
+
+    What the oils ask for is left to the judge.
+    """
+    if not any(isinstance(rule, Thickness) and rule.predicted for rule in request.rules):
+        return True
     a, b = (
         factors_of(at.shares, request.ingredients, request.substances, window=request.ph_window)
         for at in (one, other)

@@ -8,7 +8,7 @@ from fractions import Fraction
 
 from optimiser.domain.incumbent import Incumbent
 from optimiser.domain.request import Request
-from optimiser.domain.rules import Acidity, Rule, Thickness
+from optimiser.domain.rules import Acidity, Forecast, Rule, Thickness
 from optimiser.lp.aims import Objective, objectives, wish_cost
 from optimiser.lp.build import build
 from optimiser.model.rows import Model, Row, Var
@@ -50,11 +50,13 @@ class NoAnswer:
 
 def predicted(rule: Rule) -> bool:
     """Whether the judge has a full model where the rows have a straight line."""
-    return isinstance(rule, Acidity | Thickness) and rule.predicted
+    return (isinstance(rule, Acidity | Thickness) and rule.predicted) or bent(rule)
 
 
 def bent(rule: Rule) -> bool:
     """Whether the rows are right at one answer only and have to be written again at the next."""
+    if isinstance(rule, Forecast):
+        return rule.predicted and rule.of == "hlb"
     return isinstance(rule, Thickness) and rule.predicted
 
 

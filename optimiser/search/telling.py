@@ -8,13 +8,14 @@ from fractions import Fraction
 from optimiser.checks import measures
 from optimiser.checks.acidity import raises, reach_of
 from optimiser.checks.amounts import Amounts
+from optimiser.checks.forecasts import UNITS, Told, foretell
 from optimiser.checks.free import UNIT, free_doses
 from optimiser.checks.free_liquid import Left, left_of
 from optimiser.checks.thickness import UNIT as THICK
 from optimiser.checks.thickness import Thick, thickness_of
 from optimiser.domain.outcome import Measure, RoleAnswer
 from optimiser.domain.request import Request, Slot
-from optimiser.domain.rules import MICROBES, FreeLiquid, Level, Mean, Share, Thickness
+from optimiser.domain.rules import MICROBES, Forecast, FreeLiquid, Level, Mean, Share, Thickness
 from optimiser.requests.carried import name_of
 from optimiser.requests.sentences import number
 from optimiser.search.foretold import foretold
@@ -64,6 +65,7 @@ def measured(request: Request, shares: Shares) -> tuple[Measure, ...]:
     found += _reaching(request, base, now)
     found += _thicknesses(request, base, now)
     found += _free_liquids(request, base, now)
+    found += _forecasts(request, base, now)
     found += foretold(request, base, now, {measure.name for measure in found})
     found.append(Measure("cost", measures.cost(base), measures.cost(now), f"{request.currency}/kg"))
     return tuple(found)
@@ -124,6 +126,23 @@ def _free_liquids(request: Request, base: Amounts, now: Amounts) -> list[Measure
         return []
     before = _two(was.value) if isinstance(was, Left) else None
     return [Measure("free liquid, predicted", before, _two(will.value), "%", _two(will.low), _two(will.high))]
+
+
+def _forecasts(request: Request, base: Amounts, now: Amounts) -> list[Measure]:
+    """What the science foretells, where a rule speaks of it."""
+    found = []
+    for of in dict.fromkeys(rule.of for rule in request.rules if isinstance(rule, Forecast)):
+        was, will = (foretell(of, it, request.ph_window, request.substances) for it in (base, now))
+        if isinstance(will, Told):
+            before = round(was.value, 3) if isinstance(was, Told) else None
+            ends = (round(will.low, 3), round(will.high, 3))
+            name = (
+                f"{of.replace('_', ' ')}, predicted"
+                if of != "hlb"
+                else "HLB off what the oils ask, predicted"
+            )
+            found.append(Measure(name, before, round(will.value, 3), UNITS[of], *ends))
+    return found
 
 
 def _two(value: Fraction) -> Fraction:
