@@ -20,6 +20,7 @@ COMMANDS = {
     "cost": ("optimiser.cli.cost", "Where the money goes: line by line, and in a jar."),
     "buy": ("optimiser.cli.buy", "What to buy for the next batches, in whole packs, at the least money."),
     "batch": ("optimiser.cli.batch", "Keep what was made, where it went, and trace it both ways."),
+    "scale": ("optimiser.cli.scale", "Weigh a saved proposal out at several sizes."),
     "compare": ("optimiser.cli.compare", "Set two formulas or proposals side by side."),
     "model": ("optimiser.cli.model", "Solve a linear model file, or say why it is impossible."),
 }

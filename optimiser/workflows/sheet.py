@@ -155,10 +155,14 @@ def _filling(costs: Costs, batch_g: Fraction) -> str:
 
 
 def _first_of_size(sources: Sources, saved: SavedProposal, batch_g: Fraction) -> str:
-    """What to mind when the batch is far above any made so far; nothing where it is not."""
+    """The same against all batches of the worktable's own files."""
     batches, _ = read_batches(Path(sources.worktable.folder))
     made = [one.grams for one in batches if one.formula == saved.formula]
-    largest = max((*made, saved.batch_g))
+    return first_of_size(batch_g, max((*made, saved.batch_g)))
+
+
+def first_of_size(batch_g: Fraction, largest: Fraction) -> str:
+    """What to mind of a batch that is far above the largest made so far; nothing where it is not."""
     if batch_g <= FIRST_AT * largest:
         return ""
     return (
