@@ -60,6 +60,11 @@ def test_xanthan_goes_and_carbomer_comes_with_its_neutraliser(tmp_path: Path) ->
     (window,) = [v for v in proposal.verdicts if isinstance(v.rule, Acidity)]
     assert window.met
     assert "before the adjuster" in window.note
+    told = {one.name: one.value for one in proposal.measures}
+    before, after = (told[f"pH {when}, predicted"] for when in ("before the adjuster", "with all of it"))
+    assert before is not None
+    assert after is not None
+    assert before < 5 < after, "lye raises the pH"
     assert any("1.2 % Xanthan gum thickens" in one.text for one in proposal.on_paper)
 
 
