@@ -105,11 +105,11 @@ def command(
         outcome = propose(sources, asked, progress.tell)
     if save:
         _save(outcome, sources, asked, folder)
-    _print(outcome, sources, as_json)
-    sys.exit(_code(outcome))
+    print_outcome(outcome, sources, as_json)
+    sys.exit(code_of(outcome))
 
 
-def _print(outcome: Outcome, sources: Sources, as_json: bool) -> None:
+def print_outcome(outcome: Outcome, sources: Sources, as_json: bool) -> None:
     from optimiser.cli.console import json_text
     from optimiser.export.answer_json import answer_dict
     from optimiser.workflows.provenance import provenance_of
@@ -134,7 +134,7 @@ def _save(outcome: Outcome, sources: Sources, asked: Asked, folder: Path) -> Non
         click.echo(f"saved: {path}", err=True)
 
 
-def _code(outcome: Outcome) -> int:
+def code_of(outcome: Outcome) -> int:
     from optimiser.cli.funnel import FOUND, IMPOSSIBLE, UNDECIDED
     from optimiser.domain.outcome import Impossible, Proposals
 

@@ -45,7 +45,7 @@ def changes(request: Request, shares: Shares, verdicts: tuple[Verdict, ...]) -> 
         was, now = before.get(name, ZERO), after.get(name, ZERO)
         if was == now:
             continue
-        held = [v.rule for v in verdicts if _holds_it(v, name, now, request)]
+        held = [v.rule for v in verdicts if holds_it(v, name, now, request)]
         reasons = [rule.head.sentence for rule in held]
         if name == request.filler.ingredient:
             reasons = ["It makes up the rest to 100 %."]
@@ -57,7 +57,7 @@ def changes(request: Request, shares: Shares, verdicts: tuple[Verdict, ...]) -> 
     return tuple(found)
 
 
-def _holds_it(verdict: Verdict, name: str, now: Fraction, request: Request) -> bool:
+def holds_it(verdict: Verdict, name: str, now: Fraction, request: Request) -> bool:
     rule, ingredient = verdict.rule, request.ingredients[name]
     if isinstance(rule, Absent):
         return not now and matches(rule.of, ingredient) is not False

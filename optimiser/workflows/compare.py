@@ -11,7 +11,7 @@ from pathlib import Path
 
 from optimiser.checks.judge import broken
 from optimiser.domain.comparison import Comparison, LinePair, MeasurePair, RulePair, Side
-from optimiser.domain.outcome import Proposal
+from optimiser.domain.outcome import Proposal, Proposals
 from optimiser.domain.request import Request
 from optimiser.errors import DataError, UsageError
 from optimiser.export.comparison import comparison_csv, comparison_dict, comparison_html, picture_svg
@@ -43,6 +43,14 @@ def compare(sources: Sources, first: str, second: str) -> Comparison:
     Raises UsageError, DataError or OptimiserError.
     """
     return _compared(opened(sources, first), opened(sources, second))
+
+
+def beside(free: Proposals, forced: Proposals, words: str) -> Comparison:
+    """The first proposals of two answers to one formula, the second named by what was forced."""
+    one, other = free.proposals[0], forced.proposals[0]
+    first = Opened(_side("as proposed", free.request.name, "", one, free.request), one, free.request)
+    second = Opened(_side(words, forced.request.name, words, other, forced.request), other, forced.request)
+    return _compared(first, second)
 
 
 def history(sources: Sources, formula: str) -> tuple[Comparison, ...]:

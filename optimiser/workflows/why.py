@@ -1,0 +1,61 @@
+"""Why a proposal is as it is, why not another way, and what each limit costs."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from optimiser.domain.outcome import Outcome, Proposals
+from optimiser.domain.selector import Pick
+from optimiser.domain.why import Forced, Why
+from optimiser.explain.holding import ground_of, lines_of
+from optimiser.explain.prices import limit_costs
+from optimiser.requests.draft import Sources
+from optimiser.search.propose import silent
+from optimiser.workflows.compare import beside
+from optimiser.workflows.propose import Asked, Tell, propose
+from optimiser.workflows.worktable import find
+
+MOST_LIMITS = 6
+
+
+def why(sources: Sources, asked: Asked, tell: Tell = silent, most: int = MOST_LIMITS) -> Why | Outcome:
+    """The first proposal explained line by line and limit by limit; the plain outcome when there is none."""
+    outcome = propose(sources, asked, tell)
+    if not isinstance(outcome, Proposals):
+        return outcome
+    ground = ground_of(outcome.request, outcome.proposals[0], asked.limits)
+    lines = lines_of(ground, tell)
+    return Why(outcome, ground.aim.name, ground.aim.unit, lines, limit_costs(ground, most, tell))
+
+
+def why_not(
+    sources: Sources,
+    asked: Asked,
+    without: tuple[str, ...],
+    swaps: tuple[tuple[str, str], ...],
+    tell: Tell = silent,
+) -> tuple[Outcome, tuple[Forced, ...]]:
+    """The free answer, and for each ingredient named the answer without it; for each swap the answer with it.
+
+    Raises UsageError for a name that does not exist.
+    """
+    free = propose(sources, asked, tell)
+    known = sources.worktable.ingredients
+    found = []
+    for word in without:
+        one = find(word, known, "ingredient")
+        options = replace(asked.options, leave_out=(*asked.options.leave_out, Pick("ingredient", one.id)))
+        found.append(_forced(sources, replace(asked, options=options), f"without {one.name}", free, tell))
+    for out, use in swaps:
+        gone, come = find(out, known, "ingredient"), find(use, known, "ingredient")
+        options = replace(asked.options, instead_of=(*asked.options.instead_of, (gone.id, come.id)))
+        words = f"{come.name} instead of {gone.name}"
+        found.append(_forced(sources, replace(asked, options=options), words, free, tell))
+    return free, tuple(found)
+
+
+def _forced(sources: Sources, asked: Asked, words: str, free: Outcome, tell: Tell) -> Forced:
+    tell(f"looking for the formula {words}")
+    outcome = propose(sources, replace(asked, alternatives=0), tell)
+    both = isinstance(free, Proposals) and isinstance(outcome, Proposals)
+    return Forced(words, outcome, beside(free, outcome, words) if both else None)  # type: ignore[arg-type]
