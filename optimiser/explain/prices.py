@@ -68,11 +68,12 @@ def _at_their_limit(verdicts: tuple[Verdict, ...]) -> list[Verdict]:
 
 def _sides(verdict: Verdict) -> list[tuple[str, Fraction]]:
     """The side without room; both where they are one."""
-    found = []
+    found: list[tuple[str, Fraction]] = []
     for side in ("low", "high"):
-        limit = getattr(verdict.rule, side, None)
-        near = None if limit is None or verdict.value is None else abs(verdict.value - limit)
-        if near is not None and near <= 2 * TIGHT * max(ONE, abs(limit)):
+        limit: Fraction | None = getattr(verdict.rule, side, None)
+        if limit is None or verdict.value is None:
+            continue
+        if abs(verdict.value - limit) <= 2 * TIGHT * max(ONE, abs(limit)):
             found.append((side, limit))
     return found
 
