@@ -13,6 +13,7 @@ from optimiser.cli.show_firmness import TITLE as FIRMNESS
 from optimiser.cli.show_firmness import firmness_lines
 from optimiser.domain.outcome import (
     Batches,
+    Concession,
     Conflict,
     Impossible,
     Measure,
@@ -23,7 +24,7 @@ from optimiser.domain.outcome import (
     Undecided,
     Verdict,
 )
-from optimiser.domain.request import Request
+from optimiser.domain.request import Remark, Request
 from optimiser.domain.rules import MICROBES
 from optimiser.requests.sentences import first_upper
 from optimiser.search.labelling import TITLE, allergen_sentences
@@ -31,7 +32,8 @@ from optimiser.search.labelling import TITLE, allergen_sentences
 ZERO = Fraction(0)
 CLOSE = Fraction(1, 1000)
 DIGITS = {"ml": 0, "pH": 2, "HLB": 1, "least free doses": 2, "g/g": 2, "Pa.s": 1, "g/ml": 2}
-MOST_REASONS, MOST_NAMES = 4, 3
+MOST_REASONS, MOST_NAMES, MOST_MOVED = 4, 3, 5
+BEYOND = "What would help beyond what you asked"
 
 
 def show_outcome(outcome: Outcome) -> None:
@@ -150,6 +152,8 @@ def _summary(proposal: Proposal, request: Request) -> str:
 
 def _proved(stage: Stage) -> str:
     """What is known of the first aim; where the bound and what was reached differ, both are said."""
+    if not stage.optimal and not stage.bound:
+        return " Not proved the best."
     if not stage.optimal:
         least = f"no formula has {_less(stage.name)} than {short(stage.bound)}"
         return f" Not proved the best: {stage.name} {short(stage.value)}; {least}."
@@ -274,41 +278,100 @@ def _some(names: list[str]) -> str:
 
 
 def _impossible(out: Any, outcome: Impossible) -> None:
+    _unknown(out, outcome.unknown)
     out.print()
-    agreed, written = " and ".join(outcome.agreed), " as written" if outcome.nearly else ""
-    out.print(
-        f"Impossible{written}: no formula meets every must (found by {agreed}).",
-        style="bold",
-    )
+    out.print(_verdict(outcome), style="bold")
     for conflict in outcome.conflicts:
         _conflict(out, conflict)
-    if not outcome.concessions:
+    inside = [c for c in outcome.concessions if not c.outside]
+    if not inside:
         out.print()
         out.print("No single concession among these cures it: more than one rule has to give way.")
-        return
-    out.print()
-    out.print("What would cure it, smallest first", style="bold")
-    for concession in outcome.concessions:
-        _item(out, concession.sentence)
+    _ways(out, "What would cure it, smallest first", inside, outcome.request)
+    _ways(out, BEYOND, [c for c in outcome.concessions if c.outside], outcome.request)
     first = next((c.proposal for c in outcome.concessions if c.proposal is not None), None)
     if first is not None:
         _proposal(out, first, outcome.request)
 
 
+def _verdict(outcome: Impossible) -> str:
+    """Where less than a printed step is missing, what is possible stands in the same sentence."""
+    agreed = " and ".join(outcome.agreed)
+    found = f"no formula meets every must (found by {agreed})."
+    near = min((c for c in outcome.concessions if not c.outside), key=lambda c: c.steps, default=None)
+    if not outcome.nearly:
+        return f"Impossible: {found}"
+    possible = f"; possible with {near.enough}" if near is not None and near.asked else ""
+    return f"Impossible as written{possible}: {found}"
+
+
+def _unknown(out: Any, unknown: Iterable[Remark]) -> None:
+    """What nobody has told, before the verdict: it may be all that is missing."""
+    told = (f"{remark.text}{f' [{remark.source}]' if remark.source else ''}" for remark in unknown)
+    _items(out, "Not known", told)
+
+
+def _ways(out: Any, title: str, found: list[Concession], request: Request) -> None:
+    """Each concession, and in short the formula it gives; the one told in full follows below."""
+    _items(out, title, (f"{one.sentence}{_in_short(one, request)}" for one in found))
+
+
+def _in_short(concession: Concession, request: Request) -> str:
+    if not concession.lines:
+        return ""
+    cost = concession.cost_per_kg
+    price = f" It costs {fixed(cost, 2)} {request.currency}/kg" if cost is not None else " Its formula"
+    if concession.proposal is not None:
+        return f"{price} (in full below)."
+    before = {name: request.base_of(name) for name in {slot.ingredient for slot in request.base}}
+    now = dict(concession.lines)
+    changed = [i for i in sorted({*before, *now}) if now.get(i, ZERO) != before.get(i, ZERO)]
+    moved = sorted(changed, key=lambda i: (-abs(now.get(i, ZERO) - before.get(i, ZERO)), i))
+    told = [
+        f"{request.ingredients[i].name if i in request.ingredients else i.replace('-', ' ')} "
+        f"{short(before.get(i, ZERO))} → {short(now.get(i, ZERO))} %"
+        for i in moved[:MOST_MOVED]
+    ]
+    if not told:
+        return f"{price}: the base as it stands."
+    return f"{price}: {', '.join(told)}{', …' if len(moved) > MOST_MOVED else ''}."
+
+
 def _conflict(out: Any, conflict: Conflict) -> None:
     out.print()
-    out.print(
-        f"These {len(conflict.rules)} rules cannot hold together"
-        + (" (drop any one of them and the others can):" if conflict.minimal else ":")
-    )
+    out.print(_clashing(conflict))
+    best = {remark.about: remark.text for remark in conflict.best}
     for rule in conflict.rules:
         source = f" [{rule.head.source}]" if rule.head.source else ""
         _item(out, f"{rule.head.sentence}{source}")
+        if rule.head.id in best:
+            _item(out, _but_last(best[rule.head.id]), 4)
+    for text in conflict.told:
+        _item(out, text)
     if conflict.certified:
         out.print("  The contradiction was summed up in exact fractions.")
 
 
+def _clashing(conflict: Conflict) -> str:
+    count = len(conflict.rules)
+    if count == 1:
+        return "This rule alone cannot hold:"
+    either = "either" if count == 2 else "any one"
+    rest = "other can" if count == 2 else "others can"
+    return f"These {count} rules cannot hold together" + (
+        f" (drop {either} of them and the {rest}):" if conflict.minimal else ":"
+    )
+
+
+def _but_last(text: str) -> str:
+    """What a member asks stands just above it: where nothing else is said, the last sentence is enough."""
+    last = text.rpartition(". ")[2]
+    return last if last.startswith(("However far", "It is the law", "It is a matter")) else text
+
+
 def _undecided(out: Any, outcome: Undecided) -> None:
+    _unknown(out, outcome.unknown)
     out.print()
     out.print(f"Undecided: {outcome.why}.", style="bold")
     _items(out, "It rests on", (first_upper(r.text) for r in outcome.rests_on))
+    _ways(out, BEYOND, list(outcome.concessions), outcome.request)

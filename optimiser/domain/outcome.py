@@ -144,7 +144,8 @@ class Witness:
 class Conflict:
     """Rules that cannot hold together. `minimal`: each member was proved needed, with its witness.
 
-    `best` says per rule how far one can get with the rest as it is. `certified` tells that the contradiction
+    `best` says per rule what it asks and how far one can get with the rest as it is, `told` what stands
+    behind the conflict as a whole. `certified` tells that the contradiction
     was summed up in exact fractions; `proof` is that sum in words.
     """
 
@@ -154,6 +155,7 @@ class Conflict:
     certified: bool
     proof: tuple[str, ...] = ()
     best: tuple[Remark, ...] = ()
+    told: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,7 +163,9 @@ class Concession:
     """Giving way on one rule: the limit asked, the limit that would do, and the formula it gives.
 
     `steps` counts how much is given: 1 % of the limit asked is one, another ingredient ten, a whole rule
-    a hundred.
+    a hundred, allowing one thing again fifty. `lines` (ingredient, %) is a formula that the judge passed
+    under it; for the smallest it is told in full as `proposal`. `outside`: nothing that was asked gives way;
+    something is bought or done that was not thought of.
     """
 
     rule: Rule
@@ -170,6 +174,9 @@ class Concession:
     sentence: str
     steps: Fraction
     proposal: Proposal | None
+    outside: bool = False
+    lines: tuple[tuple[str, Fraction], ...] = ()
+    cost_per_kg: Fraction | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -231,7 +238,11 @@ class Proposals:
 
 @dataclass(frozen=True, slots=True)
 class Impossible:
-    """Proved: no formula meets every must. `agreed` names the solvers that found the same."""
+    """Proved: no formula meets every must. `agreed` names the solvers that found the same.
+
+    `nearly`: less than one printed step is missing. `unknown` is what nobody has told of the ingredients that
+    the conflict speaks of.
+    """
 
     request: Request
     base: tuple[Verdict, ...]
@@ -240,11 +251,16 @@ class Impossible:
     agreed: tuple[str, ...]
     nearly: bool = False
     firmness: Firmness | None = None
+    unknown: tuple[Remark, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Undecided:
-    """Neither a proposal nor a proof. `rests_on` names assumed numbers that an 'impossible' would rest on."""
+    """Neither a proposal nor a proof. `rests_on` names assumed numbers that an 'impossible' would rest on.
+
+    `concessions` are ways out where only whole steps stand in the way; `unknown` is what nobody has told of
+    the ingredients that the rules speak of.
+    """
 
     request: Request
     base: tuple[Verdict, ...]
@@ -252,6 +268,8 @@ class Undecided:
     rests_on: tuple[Remark, ...] = ()
     conflicts: tuple[Conflict, ...] = ()
     firmness: Firmness | None = None
+    concessions: tuple[Concession, ...] = ()
+    unknown: tuple[Remark, ...] = ()
 
 
 Outcome = Proposals | Impossible | Undecided

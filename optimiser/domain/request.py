@@ -10,7 +10,7 @@ from optimiser.domain.brief import Aim
 from optimiser.domain.container import Container
 from optimiser.domain.firm import Firm
 from optimiser.domain.formula import Dosed, Formula
-from optimiser.domain.ingredient import Ingredient
+from optimiser.domain.ingredient import Ingredient, Place
 from optimiser.domain.product import Product
 from optimiser.domain.rules import Level, Mean, Rule, Share
 from optimiser.domain.selector import Selector
@@ -54,11 +54,12 @@ class Weights:
 
 @dataclass(frozen=True, slots=True)
 class SetAside:
-    """An ingredient that was not considered, and why."""
+    """An ingredient that was not considered, and why; `place` is where it stands in the files."""
 
     ingredient: str
     reason: str
     name: str = ""
+    place: Place = field(default=Place(), compare=False)
 
 
 @dataclass(frozen=True, slots=True)

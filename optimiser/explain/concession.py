@@ -1,74 +1,134 @@
-"""The least giving-way that makes an impossible request possible."""
+"""The least giving-way of one rule that makes an impossible request possible, with the formula it gives."""
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable, Mapping
+import itertools
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from optimiser.domain.outcome import Concession, Proposal
 from optimiser.domain.request import Request
-from optimiser.domain.rules import (
-    Absent,
-    Amount,
-    Cost,
-    FreeLiquid,
-    Level,
-    LineCount,
-    Mean,
-    Newcomers,
-    Ratio,
-    Rule,
-    Share,
-    Stock,
-    Thickness,
-    UseRange,
+from optimiser.domain.rules import Absent, Acidity, Clash, LineCount, Newcomers, Rule, Stock
+from optimiser.explain.giving import (
+    STEPS_OF_GIVING_UP,
+    Side,
+    beyond,
+    changed,
+    may_give,
+    moved,
+    sides_of,
+    steps_between,
+    without_ceilings,
 )
-from optimiser.lp.aims import step_of
-from optimiser.lp.build import build
-from optimiser.model.rows import Model
+from optimiser.explain.quick import Made, quick_formula
+from optimiser.explain.rest import Rest
+from optimiser.explain.words import Tongue, best_words, limit_words, reworded, side_words, who
 from optimiser.requests.sentences import number
+from optimiser.search.proposal import dress
 from optimiser.search.propose import search
-from optimiser.solver.interface import Limits, Outcome
-from optimiser.solver.pulp_backend import solve
+from optimiser.solver.interface import Limits
 
-Sided = Share | Level | Mean | Amount | Ratio | Thickness | FreeLiquid
-ZERO, ONE = Fraction(0), Fraction(1)
-NEVER = ("law", "physics", "safety")
-STEPS_OF_ONE_MORE, STEPS_OF_GIVING_UP = Fraction(10), Fraction(100)
+MOST_SHOWN, MOST_TRIED, MOST_SEARCHED = 5, 16, 2
+EASINGS = 4
+UNDER_IT = "With this concession"
+WITHOUT = "without it"
 
 
 @dataclass(frozen=True, slots=True)
-class _Cure:
-    """A rule with its new limit (None: given up), in words, and how many of its own steps that is."""
+class Cure:
+    """One way to give in: what is asked, what would do, how many steps that is, and the request it makes.
+
+    `easier` gives the same cure with a little more given, for what only just fails on the grid; `further` the
+    same with as much given as the search's own rows ask for, which are stricter where numbers are assumed.
+    """
 
     rule: Rule
-    new: Rule | None
     asked: str
     enough: str
+    sentence: str
     steps: Fraction
+    request: Request
+    easier: Callable[[int], Cure] | None = None
+    outside: bool = False
+    further: Callable[[], Cure | None] | None = None
 
 
-def concessions(request: Request, members: tuple[Rule, ...], limits: Limits) -> tuple[Concession, ...]:
-    """Single concessions among the conflict's members, smallest first; the first with its formula.
+def concessions(cures: list[Cure], limits: Limits) -> tuple[Concession, ...]:
+    """The cures that give a formula the judge passes, smallest first; the first in full.
 
     Law, safety and physics are never offered. A step is 1 % of the limit asked; another ingredient counts
-    as ten steps, giving a rule up as a hundred.
+    as ten steps, allowing one thing again as fifty, giving a rule up as a hundred.
     """
-    cures = [
-        cure for rule in members if rule.head.basis not in NEVER for cure in _cures(request, rule, limits)
-    ]
-    cures.sort(key=lambda c: (c.steps, c.rule.head.id))
-    found: list[Concession] = []
+    ranked = sorted(cures, key=lambda c: (c.steps, c.rule.head.id, c.enough))
+    found: list[tuple[Cure, Made]] = []
+    left = MOST_TRIED
+    for cure in ranked:
+        for tried in itertools.islice(_tries(cure), EASINGS):
+            if left == 0 or len(found) == MOST_SHOWN:
+                break
+            left -= 1
+            made = quick_formula(without_ceilings(tried.request), limits)
+            if made is not None:
+                found.append((tried, made))
+                break
+    if not found:
+        return _searched(ranked[:MOST_SEARCHED], limits)
+    found.sort(key=lambda pair: pair[0].steps)
+    full = _dressed(*found[0])
+    rest = (_worded(cure, None, made.lines, made.cost_per_kg) for cure, made in found[1:])
+    return (full, *rest)
+
+
+def _dressed(cure: Cure, made: Made) -> Concession:
+    proposal = dress(without_ceilings(cure.request), made.shares, made.stages, UNDER_IT)
+    return _worded(cure, proposal, made.lines, made.cost_per_kg)
+
+
+def _searched(cures: list[Cure], limits: Limits) -> tuple[Concession, ...]:
+    """The first cure for which the whole search finds a formula."""
     for cure in cures:
-        settled, proposal = cure, None
-        if not any(c.proposal for c in found):
-            settled, proposal = _with_formula(request, cure, limits)
-            if proposal is None:
-                continue
-        found.append(_worded(settled, proposal))
-    return tuple(found)
+        settled, proposal = with_formula(cure, limits)
+        if proposal is not None:
+            lines = tuple((line.ingredient, line.percent) for line in proposal.lines)
+            return (_worded(settled, proposal, lines, proposal.cost_per_kg),)
+    return ()
+
+
+def _tries(cure: Cure) -> Iterator[Cure]:
+    """The cure, then a little more given each time; then from where the search's own rows would have it."""
+    yield cure
+    more = cure.further() if cure.further is not None else None
+    if more is not None and more.enough != cure.enough:
+        yield from _tries(more)
+    elif cure.easier is not None:
+        yield from (cure.easier(easing) for easing in range(1, EASINGS))
+
+
+def _worded(
+    cure: Cure,
+    proposal: Proposal | None,
+    lines: tuple[tuple[str, Fraction], ...],
+    cost: Fraction | None,
+) -> Concession:
+    sentence = cure.sentence
+    if isinstance(cure.rule, Newcomers):
+        request = cure.request
+        came = [request.ingredients[name].name for name, _ in lines if name in request.newcomers]
+        sentence += f" They could be {', '.join(came)}." if len(came) > 1 else ""
+        sentence += f" It could be {came[0]}." if len(came) == 1 else ""
+    return Concession(
+        cure.rule, cure.asked, cure.enough, sentence, cure.steps, proposal, cure.outside, lines, cost
+    )
+
+
+def with_formula(cure: Cure, limits: Limits) -> tuple[Cure, Proposal | None]:
+    """The formula under the concession; a limit that only just fails on the grid is eased a little more."""
+    for tried in _tries(cure):
+        answer = search(without_ceilings(tried.request), limits=limits)
+        if answer.proposals:
+            return tried, replace(answer.proposals[0], heading=UNDER_IT)
+    return cure, None
 
 
 def label(rule: Rule) -> str:
@@ -77,196 +137,83 @@ def label(rule: Rule) -> str:
         return "New ingredients"
     if isinstance(rule, LineCount):
         return "Ingredients in all"
-    return rule.head.sentence.partition(":")[0]
+    return rule.head.sentence.partition(":")[0].rstrip(".")
 
 
-def _worded(cure: _Cure, proposal: Proposal | None) -> Concession:
-    what = cure.rule.head.sentence.rstrip(".")
-    if cure.new is None:
-        sentence = f"Give up: {what}."
-    else:
-        sentence = (
-            f"{label(cure.rule)}: you ask {cure.asked}; with the rest as it is, {cure.enough} would do."
-        )
-    return Concession(cure.rule, cure.asked, cure.enough, sentence, cure.steps, proposal)
+def cures_of(rest: Rest, rule: Rule, tongue: Tongue) -> list[Cure]:
+    """Each way in which this rule alone may give way enough; none where it may not, or cannot."""
+    if not may_give(rule):
+        return []
+    found = []
+    for side in sides_of(rule):
+        limit = rest.nearest(rule, side)
+        if limit is not None and limit != side.asked:
+            cure = sided_cure(rest.request, rule, side, limit, tongue)
+            found.append(replace(cure, further=_strictly(rest, rule, side, tongue)))
+    if found or isinstance(rule, Acidity | Absent | Stock):
+        return found
+    return given_up(rest, rule)
 
 
-def _with_formula(request: Request, cure: _Cure, limits: Limits) -> tuple[_Cure, Proposal | None]:
-    """The formula under the concession; a limit that only just fails on the grid is eased a little more."""
-    for easing in range(4):
-        eased = _eased(cure, easing)
-        rules = tuple(
-            r if r.head.id != cure.rule.head.id else eased.new
-            for r in request.rules
-            if r.head.id != cure.rule.head.id or eased.new is not None
-        )
-        answer = search(replace(request, rules=tuple(r for r in rules if r is not None)), limits=limits)
-        if answer.proposals:
-            return eased, replace(answer.proposals[0], heading="With this concession")
-        if cure.new is None:
-            break
-    return cure, None
+def _strictly(rest: Rest, rule: Rule, side: Side, tongue: Tongue) -> Callable[[], Cure | None]:
+    def cure() -> Cure | None:
+        limit = rest.strict.nearest(rule, side)
+        if limit is None or limit == side.asked:
+            return None
+        return sided_cure(rest.request, rule, side, limit, tongue, exact=False)
 
-
-def _eased(cure: _Cure, times: int) -> _Cure:
-    if cure.new is None or times == 0:
-        return cure
-    old, new = cure.rule, cure.new
-    by = _unit(_limit_of(new) or ZERO) * (2**times - 1)
-    if isinstance(new, Sided) and isinstance(old, Sided):
-        low = max(new.low - by, ZERO) if new.low is not None and new.low != old.low else new.low
-        high = new.high + by if new.high is not None and new.high != old.high else new.high
-        return _renewed(old, replace(new, low=low, high=high))
-    if isinstance(new, Cost):
-        return _renewed(old, replace(new, high=new.high + by))
     return cure
 
 
-def _limit_of(rule: Rule) -> Fraction | None:
-    if isinstance(rule, Sided):
-        return rule.low if rule.low is not None else rule.high
-    return rule.high if isinstance(rule, Cost) else None
+def sided_cure(
+    request: Request,
+    rule: Rule,
+    side: Side,
+    limit: Fraction,
+    tongue: Tongue,
+    easing: int = 0,
+    *,
+    exact: bool = True,
+) -> Cure:
+    """One limit at a new number, in words; `exact`: nothing nearer will do."""
+    to = beyond(limit, side, easing) if easing else limit
+    asked, enough = (limit_words(rule, side, value, tongue) for value in (side.asked, to))
+    clause = side_words(rule, side, side.asked, tongue)
+    rest = f"{enough} would do" if easing or not exact else best_words(rule, side, to, tongue)
+    sentence = f"{who(rule)} {clause}; with the rest as it is, {rest}."
+    new = reworded(moved(rule, side, to), side_words(rule, side, to, tongue))
 
+    def easier(times: int) -> Cure:
+        return sided_cure(request, rule, side, limit, tongue, times, exact=exact)
 
-def _cures(request: Request, rule: Rule, limits: Limits) -> list[_Cure]:
-    match rule:
-        case Share() | Level() | Mean() | Amount() | FreeLiquid() | Cost() | Newcomers() | LineCount():
-            return _by_slack(request, rule, limits)
-        case Ratio() | Thickness():
-            return _by_trying(request, rule, limits)
-        case Absent() | UseRange() | Stock():
-            return _given_up(request, rule, limits)
-        case _:
-            return []
-
-
-def _by_slack(request: Request, rule: Rule, limits: Limits) -> list[_Cure]:
-    """Least miss of the rule's own limit with all the rest as it is."""
-    model = _musts(request, elastic=rule.head.id)
-    slacks = {v.name: Fraction(1) for v in model.vars if v.name.startswith(f"w:{rule.head.id}:")}
-    answer = solve(model.with_cost(slacks), limits=limits)
-    if answer.outcome is not Outcome.OPTIMAL:
-        return []
-    new = moved_limits(rule, answer.values)
-    return [_renewed(rule, new)] if new != rule else []
-
-
-def moved_limits(rule: Rule, values: Mapping[str, float]) -> Rule:
-    """The rule with its limits moved by what its slacks came to, rounded outward."""
-    low = values.get(f"w:{rule.head.id}:least", 0.0)
-    high = values.get(f"w:{rule.head.id}:most", 0.0)
-    noise = 1e-6 * max(low, high)
-    return _moved(rule, *(Fraction(repr(by if by > noise else 0.0)) for by in (low, high)))
-
-
-def eased(old: Rule, new: Rule, times: int) -> Rule:
-    """Moved limits eased a little more, worded as a concession."""
-    return _eased(_renewed(old, new), times).new or new
-
-
-def _musts(request: Request, *, elastic: str = "", without: str = "") -> Model:
-    wishes = {r.head.id for r in request.rules if r.head.rank is not None}
-    return build(
-        request, without=wishes | ({without} if without else set()), elastic={elastic} if elastic else ()
+    return Cure(
+        rule,
+        asked,
+        enough,
+        sentence,
+        steps_between(rule, side, to),
+        changed(request, rule, new),
+        None if easing else easier,
     )
 
 
-def _moved(rule: Rule, low_by: Fraction, high_by: Fraction) -> Rule:
-    if isinstance(rule, Share | Level | Mean | Amount | FreeLiquid):
-        low = rule.low if rule.low is None or not low_by else _outward(rule.low - low_by, down=True)
-        high = rule.high if rule.high is None or not high_by else _outward(rule.high + high_by, down=False)
-        return replace(rule, low=low, high=high)
-    if isinstance(rule, Cost):
-        return replace(rule, high=_outward(rule.high + high_by, down=False))
-    if isinstance(rule, Newcomers | LineCount):
-        return replace(rule, at_most=rule.at_most + math.ceil(high_by - Fraction(1, 10**6)))
-    return rule
-
-
-def _unit(value: Fraction) -> Fraction:
-    """Step of a shown limit: two decimals from 1 up, four below."""
-    return Fraction(1, 100) if abs(value) >= 1 else Fraction(1, 10000)
-
-
-def _outward(value: Fraction, *, down: bool) -> Fraction:
-    unit = _unit(value)
-    nudge = Fraction(1, 10**4) * unit
-    steps = math.floor((value + nudge) / unit) if down else math.ceil((value - nudge) / unit)
-    return max(steps * unit, ZERO)
-
-
-def _renewed(old: Rule, new: Rule) -> _Cure:
-    if isinstance(old, Sided) and isinstance(new, Sided):
-        steps, asked, enough = ZERO, [], []
-        for before, after, word in ((old.low, new.low, "at least"), (old.high, new.high, "at most")):
-            if before is not None and after is not None and before != after:
-                steps += abs(after - before) / step_of(old)
-                asked.append(f"{word} {number(before)}{_tail(old)}")
-                enough.append(f"{word} {number(after)}{_tail(old)}")
-        return _Cure(old, _reworded(old, new, enough), " and ".join(asked), " and ".join(enough), steps)
-    if isinstance(old, Cost) and isinstance(new, Cost):
-        enough = [f"at most {number(new.high)} per kg"]
-        steps = abs(new.high - old.high) / (old.high / 100 if old.high else 1)
-        return _Cure(old, _reworded(old, new, enough), f"at most {number(old.high)} per kg", enough[0], steps)
-    if isinstance(old, Newcomers | LineCount) and isinstance(new, Newcomers | LineCount):
-        more = [f"at most {new.at_most}"]
-        steps = STEPS_OF_ONE_MORE * (new.at_most - old.at_most)
-        return _Cure(old, _reworded(old, new, more), f"at most {old.at_most}", more[0], steps)
-    return _Cure(old, new, "", "", STEPS_OF_GIVING_UP)
-
-
-def _tail(rule: Rule) -> str:
-    if isinstance(rule, Thickness):
-        return " Pa.s"
-    return "" if isinstance(rule, Ratio | Level | Mean) else " %"
-
-
-def _reworded(old: Rule, new: Rule, enough: list[str]) -> Rule:
-    sentence = f"{label(old)}: {' and '.join(enough)} (a concession)."
-    return replace(new, head=replace(new.head, sentence=sentence))
-
-
-def _by_trying(request: Request, rule: Ratio | Thickness, limits: Limits) -> list[_Cure]:
-    """The limit stands in a coefficient: each side is tried at limits as they would be shown."""
-    others = _musts(request, without=rule.head.id)
-
-    def works(candidate: Ratio | Thickness) -> bool:
-        alone = build(replace(request, rules=(candidate,)))
-        own = (row for row in alone.rows if row.rule == rule.head.id)
-        return solve(others.with_rows(own), limits=limits).outcome is Outcome.OPTIMAL
-
-    cures = []
-    if rule.high is not None:
-        far = max(rule.high * 1024, Fraction(1024))
-        enough = _nearest(rule.high, far, lambda limit: works(replace(rule, high=limit)))
-        cures += [] if enough is None else [_renewed(rule, replace(rule, high=enough))]
-    if rule.low is not None:
-        enough = _nearest(rule.low, ZERO, lambda limit: works(replace(rule, low=limit)))
-        cures += [] if enough is None else [_renewed(rule, replace(rule, low=enough))]
-    return cures
-
-
-def _nearest(asked: Fraction, far: Fraction, works: Callable[[Fraction], bool]) -> Fraction | None:
-    """The limit nearest to the one asked that works, in steps as they are shown; None where none does."""
-    if asked == far or not works(far):
-        return None
-    if min(asked, far) < 1 < max(asked, far):
-        asked, far = (asked, ONE) if works(ONE) else (ONE, far)
-    unit = _unit(min(asked, far)) if max(asked, far) > 1 else _unit(ZERO)
-    up = far > asked
-    bad = math.floor(asked / unit) if up else math.ceil(asked / unit)
-    good = math.ceil(far / unit) if up else math.floor(far / unit)
-    while abs(good - bad) > 1:
-        middle = (bad + good) // 2
-        bad, good = (bad, middle) if works(middle * unit) else (middle, good)
-    return good * unit
-
-
-def _given_up(request: Request, rule: Rule, limits: Limits) -> list[_Cure]:
+def given_up(rest: Rest, rule: Rule) -> list[Cure]:
     """A rule without a limit to move: does the rest hold without it?"""
-    answer = solve(_musts(request, without=rule.head.id), limits=limits)
-    return (
-        [_Cure(rule, None, rule.head.sentence, "without it", STEPS_OF_GIVING_UP)]
-        if answer.outcome is Outcome.OPTIMAL
-        else []
-    )
+    if not rest.without(rule):
+        return []
+    what = f"{number(rest.request.batch_g)} g" if isinstance(rule, Stock) else ""
+    sentence = f"Give up: {rule.head.sentence.rstrip('.')}."
+    if isinstance(rule, Clash):
+        sentence = f"Put up with it: {rule.head.sentence.rstrip('.')}."
+    if what:
+        sentence = f"Buy what is missing for {what}: {rule.head.sentence.rstrip('.')}."
+    return [
+        Cure(
+            rule,
+            rule.head.sentence,
+            WITHOUT,
+            sentence,
+            STEPS_OF_GIVING_UP,
+            changed(rest.request, rule, None),
+        )
+    ]

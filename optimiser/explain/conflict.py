@@ -16,8 +16,8 @@ from optimiser.model.rows import Model
 from optimiser.search.grid import on_grid
 from optimiser.search.stages import Optimum
 from optimiser.search.telling import totals
+from optimiser.solver.highs import solve_milp
 from optimiser.solver.interface import Limits, Outcome, Solution
-from optimiser.solver.pulp_backend import solve
 
 BLAME = (
     "asked",
@@ -65,9 +65,12 @@ def hard_model(request: Request) -> Model:
     return build(request, without=wishes, lenient=True)
 
 
-def find_conflict(request: Request, limits: Limits) -> Found:
-    """One minimal conflict of an infeasible request; UnsureError when the solver cannot decide a subset."""
-    model = hard_model(request)
+def find_conflict(request: Request, limits: Limits, model: Model | None = None) -> Found:
+    """One minimal conflict of an infeasible request; UnsureError when the solver cannot decide a subset.
+
+    `model` is its hard model where that is at hand.
+    """
+    model = model or hard_model(request)
     rules = musts(request)
     everything = frozenset(r.head.id for r in rules)
     writing = frozenset(row.rule for row in model.rows)
@@ -92,7 +95,7 @@ def find_conflict(request: Request, limits: Limits) -> Found:
 
 def _answer(model: Model, dropped: frozenset[str], limits: Limits) -> Solution | None:
     """A solution without the dropped rules, or None when there is none."""
-    answer = solve(model.without_rules(set(dropped)), limits=limits)
+    answer = solve_milp(model.without_rules(set(dropped)), limits)
     if answer.outcome is Outcome.INFEASIBLE:
         return None
     if answer.objective is None:

@@ -3,20 +3,32 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 from fractions import Fraction
 
 from optimiser.domain.outcome import Concession
 from optimiser.domain.request import Request
 from optimiser.domain.rules import Amount, Cost, Level, Mean, Rule, Share
-from optimiser.explain.concession import NEVER, eased, label, moved_limits
+from optimiser.explain.concession import Cure, with_formula
+from optimiser.explain.giving import (
+    Side,
+    beyond,
+    changed,
+    may_give,
+    moved,
+    outward,
+    sides_of,
+    steps_between,
+)
+from optimiser.explain.rest import WHERE
+from optimiser.explain.words import Tongue, reworded, side_words
 from optimiser.lp.aims import step_of
 from optimiser.lp.build import build
-from optimiser.search.propose import search
 from optimiser.solver.interface import Limits, Outcome
 from optimiser.solver.pulp_backend import solve
 
-EASINGS = 3
+NOISE = Fraction(1, 10**6)
+TOGETHER = "together"
+Moves = list[tuple[Rule, Side, Fraction]]
 
 
 def least_mix(request: Request, limits: Limits) -> Concession | None:
@@ -25,9 +37,7 @@ def least_mix(request: Request, limits: Limits) -> Concession | None:
     soft = {
         rule.head.id: rule
         for rule in request.rules
-        if rule.head.rank is None
-        and rule.head.basis not in NEVER
-        and isinstance(rule, Share | Level | Mean | Amount | Cost)
+        if may_give(rule) and isinstance(rule, Share | Level | Mean | Amount | Cost)
     }
     model = build(request, without=wishes, elastic=set(soft))
     cost = {
@@ -39,27 +49,51 @@ def least_mix(request: Request, limits: Limits) -> Concession | None:
     answer = solve(model.with_cost(cost), limits=limits)
     if answer.outcome is not Outcome.OPTIMAL:
         return None
-    given = {name: moved_limits(rule, answer.values) for name, rule in soft.items()}
-    changed = {name: new for name, new in given.items() if new != soft[name]}
-    return _with_formula(request, soft, changed, limits) if changed else None
+    moves: Moves = [
+        (rule, side, limit)
+        for _, rule in sorted(soft.items())
+        for side in sides_of(rule)
+        if (limit := _limit(rule, side, answer.values)) != side.asked
+    ]
+    return _with_formula(request, moves, limits) if moves else None
 
 
-def _with_formula(
-    request: Request, soft: Mapping[str, Rule], changed: Mapping[str, Rule], limits: Limits
-) -> Concession | None:
-    for times in range(EASINGS):
-        new = {name: eased(soft[name], rule, times) for name, rule in changed.items()}
-        rules = tuple(new.get(rule.head.id, rule) for rule in request.rules)
-        found = search(replace(request, rules=rules), limits=limits)
-        if found.proposals:
-            told = [f"{label(soft[name])} {said(rule)}" for name, rule in sorted(new.items())]
-            sentence = f"No single rule does it alone; together these would do: {'; '.join(told)}."
-            proposal = replace(found.proposals[0], heading="With these concessions")
-            first = soft[min(new)]
-            return Concession(first, "", "together", sentence, Fraction(100 * len(new)), proposal)
-    return None
+def _limit(rule: Rule, side: Side, values: Mapping[str, float]) -> Fraction:
+    by = Fraction(repr(values.get(f"w:{rule.head.id}:{WHERE[side.which]}", 0.0)))
+    if by <= NOISE:
+        return side.asked
+    return outward(side.asked - by if side.floor else side.asked + by, side)
 
 
-def said(rule: Rule) -> str:
-    """The new limits in words, as the concession's rule tells them."""
-    return rule.head.sentence.partition(": ")[2].removesuffix(" (a concession).")
+def _with_formula(request: Request, moves: Moves, limits: Limits) -> Concession | None:
+    cure, proposal = with_formula(_cure(request, moves, 0), limits)
+    if proposal is None:
+        return None
+    lines = tuple((line.ingredient, line.percent) for line in proposal.lines)
+    return Concession(
+        cure.rule,
+        cure.asked,
+        cure.enough,
+        cure.sentence,
+        cure.steps,
+        proposal,
+        lines=lines,
+        cost_per_kg=proposal.cost_per_kg,
+    )
+
+
+def _cure(request: Request, moves: Moves, easing: int) -> Cure:
+    """All moves at once, each eased by the same number of shown steps."""
+    tongue = Tongue(request)
+    steps, told = Fraction(0), []
+    other = request
+    for rule, side, limit in moves:
+        to = beyond(limit, side, easing)
+        now = next(r for r in other.rules if r.head.id == rule.head.id)
+        words = side_words(rule, side, to, tongue)
+        other = changed(other, now, reworded(moved(now, side, to), words))
+        steps += steps_between(rule, side, to)
+        told.append(words)
+    sentence = f"No single rule does it alone; together these would do: {'; '.join(told)}."
+    easier = None if easing else (lambda times: _cure(request, moves, times))
+    return Cure(moves[0][0], "", TOGETHER, sentence, max(steps, Fraction(1)), other, easier)

@@ -60,7 +60,8 @@ def answer_dict(outcome: Outcome, *, provenance: Provenance) -> Value:
         "conflicts": [
             _conflict(one, nearly=impossible is not None and impossible.nearly) for one in conflicts
         ],
-        "concessions": [_concession(one, request) for one in (impossible.concessions if impossible else ())],
+        "concessions": [_concession(one, request) for one in _concessions(outcome)],
+        "unknown": [] if isinstance(outcome, Proposals) else remarks(outcome.unknown),
         "agreed": list(impossible.agreed) if impossible else [],
         "undecided": {"why": outcome.why} if isinstance(outcome, Undecided) else None,
         "rests_on": remarks(outcome.rests_on, "number", "reading") if isinstance(outcome, Undecided) else [],
@@ -265,8 +266,13 @@ def _conflict(conflict: Conflict, *, nearly: bool) -> Value:
         "nearly": nearly,
         "proof": list(conflict.proof),
         "best": remarks(conflict.best),
+        "told": list(conflict.told),
         "witness": [{"without": one.rule, "lines": _shares(one.lines)} for one in conflict.witnesses],
     }
+
+
+def _concessions(outcome: Outcome) -> tuple[Concession, ...]:
+    return () if isinstance(outcome, Proposals) else outcome.concessions
 
 
 def _concession(concession: Concession, request: Request) -> Value:
@@ -276,5 +282,8 @@ def _concession(concession: Concession, request: Request) -> Value:
         "to": concession.enough,
         "sentence": concession.sentence,
         "steps": quantity(concession.steps, "steps"),
+        "outside": concession.outside,
+        "lines": _shares(concession.lines),
+        "cost_per_kg": quantity(concession.cost_per_kg, f"{request.currency}/kg"),
         "proposal": _proposal(concession.proposal, request) if concession.proposal else None,
     }

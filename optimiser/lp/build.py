@@ -6,7 +6,7 @@ from collections.abc import Collection
 from fractions import Fraction
 
 from optimiser.domain.incumbent import Incumbent
-from optimiser.domain.request import Request
+from optimiser.domain.request import Request, Slot
 from optimiser.domain.rules import Rule
 from optimiser.lp import names
 from optimiser.lp.families import rows_of
@@ -16,6 +16,8 @@ from optimiser.model.rows import Model, Row, Var
 TRACE = Fraction(1, 100)
 """Least share of a line that is there at all, % w/w: nothing is proposed as a trace."""
 PHYSICS = "physics"
+DOSED = "dosed#"
+"""How the rule begins that names the ceiling of a line dosed to a reading; its slot follows."""
 ONE, ZERO = Fraction(1), Fraction(0)
 
 
@@ -63,13 +65,23 @@ def _physics(scope: Scope) -> tuple[list[Var], list[Row]]:
         least = min([TRACE] + [request.base[s] for s in slots if request.base.get(s)])
         rows.append(_row(f"there:{ingredient}", merged(total, {flag: -HUNDRED}), None, ZERO, ""))
         rows.append(_row(f"no-trace:{ingredient}", merged(total, {flag: -least}), ZERO, None, ""))
+    named = {rule.head.id for rule in request.rules if rule.head.id.startswith(DOSED)}
     for slot, amount in sorted(request.fixed.items()):
         variables.append(binary(names.held(slot), f"{slot} is kept"))
-        coefs = {names.share(slot): ONE, names.held(slot): -amount}
-        rows.append(
-            _row(f"ceiling:{slot}", coefs, ZERO, ZERO, f"{slot} counts at its ceiling of {amount} %.")
-        )
+        rows += _ceiling(slot, amount, named=f"{DOSED}{slot}" in named)
     return variables, rows
+
+
+def _ceiling(slot: Slot, amount: Fraction, *, named: bool) -> list[Row]:
+    """A dosed line counts at its ceiling; where a rule names that, the rule alone keeps it from more."""
+    text = f"{slot} counts at its ceiling of {amount} %."
+    share, held = names.share(slot), names.held(slot)
+    if not named:
+        return [_row(f"ceiling:{slot}", {share: ONE, held: -amount}, ZERO, ZERO, text)]
+    return [
+        _row(f"ceiling:{slot}", {share: ONE, held: -amount}, ZERO, None, text),
+        _row(f"kept:{slot}", {share: ONE, held: -HUNDRED}, None, ZERO, ""),
+    ]
 
 
 def _title(scope: Scope, ingredient: str) -> str:

@@ -89,7 +89,7 @@ def slots_for(
         if reason is None:
             slots.append(Slot(name, phase_for(ingredients[name], formula, ingredients)))
         else:
-            aside.append(SetAside(name, reason, ingredients[name].name))
+            aside.append(SetAside(name, reason, ingredients[name].name, ingredients[name].place))
     return tuple(dict.fromkeys(slots)), tuple(aside)
 
 

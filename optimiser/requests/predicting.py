@@ -53,10 +53,7 @@ def predict_ph(
     newcomers = sorted({s.ingredient for s in slots} - made.formula.ingredients)
     unknown = dict(_gaps(newcomers, made))
     unknown |= {name: "with what is there it turns to soap" for name in newcomers if _makes_soap(name, made)}
-    more = tuple(
-        SetAside(name, f"its charge is not known, so no pH could be predicted: {why}")
-        for name, why in unknown.items()
-    )
+    more = tuple(_aside(name, why, made) for name, why in unknown.items())
     kept = tuple(slot for slot in slots if slot.ingredient not in unknown)
     acid = _acid_preservatives(kept, made)
     return Predicted(
@@ -64,6 +61,11 @@ def predict_ph(
         kept,
         tuple(sorted((*aside, *more), key=lambda item: item.ingredient)),
     )
+
+
+def _aside(name: str, why: str, made: Draft) -> SetAside:
+    reason = f"its charge is not known, so no pH could be predicted: {why}"
+    return SetAside(name, reason, made.ingredients[name].name, made.ingredients[name].place)
 
 
 def _soap(made: Draft) -> str:

@@ -62,7 +62,12 @@ def _new(found: Predicted, made: Draft) -> list[str]:
 
 def _without(found: Predicted, unknown: Mapping[str, str], what: str, made: Draft) -> Predicted:
     more = (
-        SetAside(name, f"so no {what} could be predicted with it: {why}", made.ingredients[name].name)
+        SetAside(
+            name,
+            f"so no {what} could be predicted with it: {why}",
+            made.ingredients[name].name,
+            made.ingredients[name].place,
+        )
         for name, why in unknown.items()
     )
     return replace(

@@ -35,7 +35,12 @@ def _predicted(found: Predicted, rule: Forecast, made: Draft) -> Predicted:
         name: why for name in new if (why := gap(rule.of, made.ingredients[name], made.sources.constants))
     }
     aside = tuple(
-        SetAside(name, f"so no {what} could be predicted with it: {why}", made.ingredients[name].name)
+        SetAside(
+            name,
+            f"so no {what} could be predicted with it: {why}",
+            made.ingredients[name].name,
+            made.ingredients[name].place,
+        )
         for name, why in unknown.items()
     )
     rules = tuple(replace(one, predicted=True) if one is rule else one for one in found.rules)

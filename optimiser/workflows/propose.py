@@ -13,7 +13,7 @@ from optimiser.domain.formula import Formula
 from optimiser.domain.outcome import Outcome, Proposal, Proposals, Undecided, Verdict
 from optimiser.domain.request import Request
 from optimiser.domain.rules import Absent, Mean
-from optimiser.domain.selector import matches
+from optimiser.domain.selector import Pick, matches
 from optimiser.errors import DataError, RefusedError, UsageError
 from optimiser.explain.impossible import explain_impossible
 from optimiser.law.refusals import refusals
@@ -91,7 +91,7 @@ def propose(sources: Sources, asked: Asked, tell: Tell = silent) -> Outcome:
     base = check_formula(sources, asked.formula, asked.today)
     plain, firm = _plain_request(sources, asked)
     request = plain if firm is None else held_firm(plain, firm)
-    outcome = _answered(request, base, asked, tell)
+    outcome = _answered(sources, request, base, asked, tell)
     first = outcome.proposals[0] if isinstance(outcome, Proposals) else None
     if firm is not None:
         outcome = replace(outcome, firmness=firmness_of(plain, request, first, asked.limits, tell))
@@ -103,12 +103,31 @@ def propose(sources: Sources, asked: Asked, tell: Tell = silent) -> Outcome:
     return outcome
 
 
-def _answered(request: Request, base: tuple[Verdict, ...], asked: Asked, tell: Tell) -> Outcome:
+def _without(sources: Sources, asked: Asked, ingredient: str) -> Request | None:
+    """The same request with one ingredient of the base left out as well; None where that cannot be asked."""
+    options = asked.options
+    more = replace(options, leave_out=(*options.leave_out, Pick("ingredient", ingredient)))
+    try:
+        return request_for(sources, replace(asked, options=more))
+    except (DataError, UsageError):
+        return None
+
+
+def _answered(
+    sources: Sources, request: Request, base: tuple[Verdict, ...], asked: Asked, tell: Tell
+) -> Outcome:
     found = search(request, alternatives=asked.alternatives, limits=asked.limits, tell=tell)
     if found.proposals:
         return Proposals(request, base, found.proposals)
     if found.infeasible or found.off_grid:
-        return explain_impossible(request, base, asked.limits, off_grid=found.off_grid, tell=tell)
+        return explain_impossible(
+            request,
+            base,
+            asked.limits,
+            off_grid=found.off_grid,
+            tell=tell,
+            again=lambda name: _without(sources, asked, name),
+        )
     return Undecided(request, base, found.why)
 
 

@@ -36,6 +36,7 @@ from optimiser.solver.pulp_backend import solve
 from tests.points import clays, only, placed
 from tests.small import CLAY, NO_STRONG, THICK, figure, fr, head, request
 
+CLAY_NAMES = {"kaolin", "illite", "bentonite"}
 CLAYS, GUM, POLYOL = Pick("group", "clay"), Pick("group", "gum"), Pick("group", "polyol")
 
 
@@ -112,7 +113,14 @@ def test_the_concession_is_the_exact_limit() -> None:
     assert much.proposal is None
     assert {line.ingredient: line.percent for line in wet.proposal.lines}["water"] == 60
     assert wet.proposal.heading == "With this concession"
-    assert "you ask at least 65.25 %; with the rest as it is, at least 60 % would do" in wet.sentence
+    assert wet.sentence == (
+        "The formula asks at least 65.25 % Water; with the rest as it is, 60 % is the most."
+    )
+    assert dict(much.lines)["kaolin"] == fr("34.75")
+    assert {r.about: r.text for r in found.conflicts[0].best} == {
+        "test#much": "The formula asks at least 40 % clay; with the rest as it is, 34.75 % is the most.",
+        "test#wet": wet.sentence,
+    }
 
 
 def test_an_upper_limit_gives_way_upwards() -> None:
@@ -138,7 +146,7 @@ def test_a_limit_is_shown_outwards_to_two_places() -> None:
         Amount(head("no bentonite"), "bentonite", None, fr(0)),
     )
     found = impossible(asked)
-    assert cure(found, "solid").enough == "at least 19.8"
+    assert cure(found, "solid").enough == "at least 19.8 %"
     wet = cure(found, "wet")
     assert wet.enough == "at least 79.79 %"
     assert found.concessions[0] is wet
@@ -213,7 +221,9 @@ def test_newcomers_are_counted_up_by_whole_ones() -> None:
     found = impossible(asked)
     assert (cure(found, "new").asked, cure(found, "new").enough) == ("at most 0", "at most 1")
     assert cure(found, "new").steps == 10
-    assert cure(found, "new").sentence.startswith("New ingredients: you ask at most 0;")
+    assert cure(found, "new").sentence == (
+        "The formula asks at most 0 new ingredients; with the rest as it is, 1 is needed. It could be Xanthan."
+    )
 
 
 def test_lines_are_counted_up_too() -> None:
@@ -228,12 +238,12 @@ def test_lines_are_counted_up_too() -> None:
 def test_a_price_gives_way() -> None:
     found = impossible(mud(Cost(head("cheap"), fr("0.6")), Share(head("clay"), CLAYS, fr(20))))
     assert (cure(found, "cheap").asked, cure(found, "cheap").enough) == (
-        "at most 0.6 per kg",
-        "at most 1.2 per kg",
+        "at most 0.6 EUR per kg",
+        "at most 1.2 EUR per kg",
     )
 
 
-def test_a_leave_out_can_only_be_given_up() -> None:
+def test_one_thing_left_out_comes_back_with_the_least_that_does_it() -> None:
     out = Absent(head("out", "No clay."), CLAYS)
     found = impossible(
         mud(
@@ -244,26 +254,45 @@ def test_a_leave_out_can_only_be_given_up() -> None:
         )
     )
     given = cure(found, "out")
-    assert (given.enough, given.steps) == ("without it", fr(100))
-    assert given.sentence == "Give up: No clay."
-    assert "out" not in {remark.about.removeprefix("test#") for remark in found.conflicts[0].best}
+    assert (given.enough, given.steps) == ("allow Bentonite (at least 44 %)", fr(50))
+    assert given.sentence == (
+        "The formula asks no clay; allow Bentonite (at least 44 %) again, and the rest holds."
+    )
+    backs = [c for c in found.concessions if c.rule.head.id == "test#out"]
+    assert {next(iter({*dict(c.lines)} & CLAY_NAMES)) for c in backs} == {"bentonite", "illite", "kaolin"}
+    for back in backs:
+        assert len({*dict(back.lines)} & CLAY_NAMES) == 1
 
 
-def test_stock_and_ranges_can_be_given_up() -> None:
+def test_what_the_shelf_lacks_is_bought_to_the_gram() -> None:
     found = impossible(mud(Stock(head("shelf"), {"kaolin": fr(20), "illite": fr(50)})))
     assert members(found) == {"shelf"}
-    assert cure(found, "shelf").enough == "without it"
-    assert cure(found, "shelf").proposal is not None
+    assert [(c.enough, c.outside) for c in found.concessions[:2]] == [
+        ("buy 75 g more Illite", False),
+        ("buy 75 g more Kaolin", False),
+    ]
+    assert found.concessions[2].enough.startswith("buy 75 g of ")
+    assert found.concessions[2].outside
+    assert found.concessions[0].sentence == (
+        "Buy 75 g more Illite for the batch of 250 g, and the rest holds."
+    )
+    assert dict(found.concessions[0].lines)["illite"] == 80
 
 
-def test_a_clash_and_coverage_are_not_haggled_over() -> None:
-    clash = Clash(head("clash"), CLAYS, Pick("ingredient", "water"))
+def test_a_clash_of_safety_and_coverage_are_not_haggled_over() -> None:
+    clash = Clash(head("clash", basis="safety"), CLAYS, Pick("ingredient", "water"))
     found = impossible(
         mud(clash, Amount(head("wet"), "water", fr(50)), Amount(head("clay"), "kaolin", fr(5)))
     )
     assert {c.rule.head.id for c in found.concessions} <= {"test#wet", "test#clay"}
+    assert _best(found, "clash").endswith("It is a matter of safety: it is not offered.")
     bare = impossible(mud(Covers(head("covers", basis="safety"), "yeast", fr(5))))
     assert (members(bare), bare.concessions) == ({"covers"}, ())
+    assert _best(bare, "covers").endswith("It is a matter of safety: it is not offered.")
+
+
+def _best(found: Impossible, name: str) -> str:
+    return next(r.text for r in found.conflicts[0].best if r.about == f"test#{name}")
 
 
 def test_something_without_a_line_is_named_and_proved() -> None:
