@@ -8,11 +8,12 @@ from fractions import Fraction
 from optimiser.domain.ingredient import Ingredient
 from optimiser.domain.outcome import Proposal, Verdict
 from optimiser.domain.request import Request
-from optimiser.domain.rules import Covers
+from optimiser.domain.rules import Covers, Forecast, FreeLiquid, Thickness
 from optimiser.export.plain import clean
 from optimiser.export.sheet import Check
 from optimiser.export.wording import Wording, joined
 from optimiser.search.labelling import TITLE, allergen_sentences
+from optimiser.units.numbers import show_number
 
 HEAT_SENSITIVE_C = Fraction(45)
 LOOKS = "as the base; even, no free liquid, no gas, no crystals"
@@ -109,9 +110,23 @@ def on_paper(proposal: Proposal, present: tuple[Ingredient, ...], wording: Wordi
 
 def foretold(proposal: Proposal, request: Request) -> tuple[str, ...]:
     """What was predicted, and the allergens that the label has to name."""
-    told = (clean(one.text) for one in proposal.on_paper)
+    told = (*map(_forecast, _forecasts(proposal)), *(clean(one.text) for one in proposal.on_paper))
     labels = allergen_sentences(proposal, request) if request.labels else ()
     return (*told, *(f"{TITLE}: {clean(text)}" for text in labels))
+
+
+def _forecasts(proposal: Proposal) -> list[Verdict]:
+    """Rules on a predicted thickness, free liquid, water activity and the like, with what was predicted."""
+    kinds = Thickness | FreeLiquid | Forecast
+    return [v for v in proposal.verdicts if isinstance(v.rule, kinds) and v.value is not None]
+
+
+def _forecast(verdict: Verdict) -> str:
+    """`Water activity: at most 0.97. Predicted 0.968; the sum errs by about 0.005.`"""
+    asked = clean(verdict.rule.head.sentence).rstrip(".")
+    value = show_number(verdict.value or Fraction(0), 3)
+    note = clean(verdict.note).removeprefix("predicted").lstrip(", ")
+    return f"{asked}. Predicted {f'{value} {verdict.unit}'.strip()}{f'; {note}' if note else ''}."
 
 
 def _by_top(verdicts: Iterable[Verdict]) -> list[tuple[Fraction | None, list[str]]]:

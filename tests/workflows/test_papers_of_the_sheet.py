@@ -134,3 +134,14 @@ def test_the_pdf_has_one_page_for_the_table_three_for_the_record_and_the_same_te
         assert len(read.pages) == pages
         assert "Kaolin, white" in text
         assert "48.45" in text
+
+
+def test_what_a_rule_foretells_stands_on_the_sheet(tmp_path: Path) -> None:
+    folder = copied(tmp_path)
+    rules = "{water_activity: {at_most: 0.975}}", "{powder_volume: {at_most: 20 %}}"
+    brief = "name: Drier\ntargets:\n" + "".join(f"  - {rule}\n" for rule in rules)
+    (folder / "briefs" / "drier.yaml").write_text(brief, encoding="utf-8")
+    (path,) = saved(folder, "drier")
+    told = make_sheet(SheetWanted(path, tmp_path)).on_paper
+    assert any(text.startswith("Water activity: at most 0.975. Predicted 0.97") for text in told)
+    assert any(text.startswith("Powders by volume: at most 20 %. Predicted") for text in told)
