@@ -29,6 +29,11 @@ STEP = Fraction(1, 1000)
 BUFFER_STRENGTH = Fraction(15, 100)
 HAIR = Fraction(1, 10**6)
 """By so much a foretold value may miss its limit: both ways of reckoning round there."""
+LEAST_WATER = Fraction(5)
+"""Grams of water in 100 g below which there is no water phase to speak of."""
+HARDLY_ANY = "there is hardly any water in it"
+MUCH_DISSOLVED = ("alcohol",)
+NOT_COUNTED = "what it dissolves to is not in the data, and it is used by the spoonful"
 Window = tuple[Fraction, Fraction]
 UNITS: Mapping[ForecastOf, str] = {
     "water_activity": "",
@@ -90,7 +95,10 @@ def gap(of: ForecastOf, one: Ingredient, substances: Mapping[str, Substance]) ->
     match of:
         case "water_activity" | "frost_proof":
             water = water_in(one)
-            return water.reason if isinstance(water, Unknown) else ""
+            if isinstance(water, Unknown):
+                return water.reason
+            counted = dissolved_in(one, known_solutes([one], substances))
+            return "" if counted or one.group not in MUCH_DISSOLVED else NOT_COUNTED
         case "powder_volume":
             return "" if volumes(one) is not None else "its density, or the water it holds, is not known"
         case "buffer":
@@ -142,9 +150,9 @@ def _water_activity(amounts: Amounts, substances: Mapping[str, Substance]) -> To
     for end in ("value", "low", "high"):
         solutes = known_solutes(amounts.ingredients.values(), substances, _END[end])
         held, water = _held(amounts, solutes)
-        activity = water_activity(held, water)
+        activity = water_activity(held, water) if water >= LEAST_WATER else None
         if activity is None:
-            return Unknown("there is no water, or so little that it cannot be told")
+            return Unknown(HARDLY_ANY)
         found.append(activity)
     return Told(found[0], min(found), max(found))
 
@@ -154,8 +162,8 @@ _END: Mapping[str, End] = {"value": "value", "low": "low", "high": "high"}
 
 def _frost_proof(amounts: Amounts, substances: Mapping[str, Substance]) -> Told | Unknown:
     held, water = _held(amounts, known_solutes(amounts.ingredients.values(), substances))
-    if not water:
-        return Unknown("there is no water to freeze")
+    if water < LEAST_WATER:
+        return Unknown(HARDLY_ANY)
     value = -freezing_point(held, water)
     return Told(value, value, value)
 
@@ -173,6 +181,8 @@ def _buffer(amounts: Amounts, window: Window | None, substances: Mapping[str, Su
     """The lesser of both ends of the window: charge lost over a thousandth of a pH."""
     if window is None:
         return Unknown("no pH window is asked for")
+    if _held(amounts, {})[1] < LEAST_WATER:
+        return Unknown(HARDLY_ANY)
     profiles = {one.id: profile_for(one, substances) for one in amounts.present}
 
     def at(ph: Fraction) -> Fraction:

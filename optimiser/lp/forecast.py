@@ -1,7 +1,8 @@
 """Measures that the science foretells and that are one straight row at their limit.
 
 For each: what one gram brings to the row of a limit. The row is exact where the rule holds at middle values;
-lenient rows take numbers that nobody looked up at the end that favours the request.
+lenient rows take numbers that nobody looked up at the end that favours the request. What is dissolved and not
+counted would help a ceiling on water activity and a floor on frost: these two have no lenient row.
 """
 
 from __future__ import annotations
@@ -81,7 +82,7 @@ def _water_activity(rule: Forecast, scope: Scope) -> Rows:
         return scaled(scope.weighted(term), HUNDRED)
 
     pieces = []
-    if rule.high is not None:
+    if rule.high is not None and not scope.lenient:
         pieces.append(
             Piece(coefs(rule.high, _end(rule, scope, "low", "high"), "down"), ZERO, None, "most", None)
         )
@@ -105,7 +106,7 @@ def _frost_proof(rule: Forecast, scope: Scope) -> Rows:
         return scope.weighted(term)
 
     pieces = []
-    if rule.low is not None:
+    if rule.low is not None and not scope.lenient:
         pieces.append(Piece(coefs(rule.low), ZERO, None, "least", None))
     if rule.high is not None:
         pieces.append(Piece(coefs(rule.high), None, ZERO, "most", None))
