@@ -29,7 +29,7 @@ from optimiser.search.proposal import dress
 from optimiser.search.propose import search
 from optimiser.solver.interface import Limits
 
-MOST_SHOWN, MOST_TRIED, MOST_SEARCHED = 5, 16, 2
+MOST_SHOWN, MOST_TRIED, MOST_SEARCHED = 5, 12, 2
 EASINGS = 4
 UNDER_IT = "With this concession"
 WITHOUT = "without it"

@@ -34,6 +34,8 @@ BLAME = (
     "law",
 )
 """Whose rule is named first when several conflicts explain the same: what was asked comes before the law."""
+SOLVERS = 1e-9
+"""By so much the solver lets a row be broken."""
 Feasible = Callable[[frozenset[str]], Solution]
 
 
@@ -75,8 +77,10 @@ def find_conflict(request: Request, limits: Limits, model: Model | None = None) 
     everything = frozenset(r.head.id for r in rules)
     writing = frozenset(row.rule for row in model.rows)
 
+    known = _Known(model)
+
     def feasible(kept: frozenset[str]) -> bool:
-        return _answer(model, everything - kept, limits) is not None
+        return known.holds(kept) or known.kept(_answer(model, everything - kept, limits))
 
     ids = _quick(feasible, frozenset(), False, [r.head.id for r in rules if r.head.id in writing])
     members = tuple(r for r in rules if r.head.id in set(ids))
@@ -91,6 +95,36 @@ def find_conflict(request: Request, limits: Limits, model: Model | None = None) 
         lines = _lines(replace(request, rules=others), part, answer, limits)
         witnesses.append(Witness(rule.head.id, lines))
     return Found(members, tuple(witnesses), model.without_rules(set(everything - kept)))
+
+
+class _Known:
+    """Answers found so far, by the rules that they break: what breaks nothing of a set need not be solved."""
+
+    def __init__(self, model: Model) -> None:
+        self._rows = [
+            (row.rule, [(name, float(value)) for name, value in row.coef], row.lower, row.upper)
+            for row in model.rows
+        ]
+        self._broken: list[frozenset[str]] = []
+
+    def holds(self, kept: frozenset[str]) -> bool:
+        return any(not broken & kept for broken in self._broken)
+
+    def kept(self, answer: Solution | None) -> bool:
+        if answer is None:
+            return False
+        self._broken.append(frozenset(rule for rule, *row in self._rows if _breaks(answer, *row)))
+        return True
+
+
+def _breaks(
+    answer: Solution, coef: list[tuple[str, float]], low: Fraction | None, high: Fraction | None
+) -> bool:
+    """Beyond what the solver itself lets pass."""
+    found = sum(value * answer.values[name] for name, value in coef)
+    return (low is not None and found < float(low) - SOLVERS) or (
+        high is not None and found > float(high) + SOLVERS
+    )
 
 
 def _answer(model: Model, dropped: frozenset[str], limits: Limits) -> Solution | None:

@@ -13,7 +13,7 @@ from optimiser.solver.highs import solve_lp
 from optimiser.solver.interface import Limits, Outcome
 
 MOST_LEAVES = 300
-FEW_LEAVES = 60
+FEW_LEAVES = 30
 """Where two solvers agree already and the proof only adds to that."""
 MOST_PIVOTS = 1000
 

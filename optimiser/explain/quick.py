@@ -22,7 +22,7 @@ from optimiser.solver.highs import solve_milp
 from optimiser.solver.interface import Limits, Outcome, Solution
 
 REWRITES = 2
-NODES = 400
+NODES = 150
 WISHES = Fraction(10)
 
 

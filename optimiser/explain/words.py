@@ -66,7 +66,10 @@ class Tongue:
 
     def named(self, ingredient: str) -> str:
         known = self.request.ingredients.get(ingredient) or self.request.lenders.get(ingredient)
-        return known.name if known is not None else ingredient
+        if known is not None:
+            return known.name
+        aside = (one.name for one in self.request.set_aside if one.ingredient == ingredient)
+        return next(aside, "") or ingredient
 
     def of(self, selector: Selector) -> str:
         """`clay`, `gum or polyol`, `what is flagged nut`; an ingredient by its name."""

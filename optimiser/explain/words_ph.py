@@ -96,8 +96,8 @@ def _needs(request: Request, rules: list[Covers | Reaches], tongue: Tongue) -> l
     own = request.formula.ingredients
     ranked = sorted(tops, key=lambda name: (name not in own, -tops[name], name))
     asked = next((rule.ph_top for rule in rules if rule.ph_top is not None), None)
-    if not ranked or not groups:
+    if not groups or asked is None or all(tops[name] >= asked for name in ranked):
         return []
     told = ", ".join(f"{tongue.named(name)} up to pH {number(tops[name])}" for name in ranked[:MOST_NAMED])
-    at = f"; the window goes up to {number(asked)}" if asked is not None else ""
-    return [f"Acid preservatives count only where the pH is low enough: {told}{at}."]
+    text = f"Acid preservatives count only where the pH is low enough: {told}"
+    return [f"{text}; the window goes up to {number(asked)}."]

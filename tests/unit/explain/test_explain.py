@@ -222,7 +222,8 @@ def test_newcomers_are_counted_up_by_whole_ones() -> None:
     assert (cure(found, "new").asked, cure(found, "new").enough) == ("at most 0", "at most 1")
     assert cure(found, "new").steps == 10
     assert cure(found, "new").sentence == (
-        "The formula asks at most 0 new ingredients; with the rest as it is, 1 is needed. It could be Xanthan."
+        "The formula asks at most 0 new ingredients; with the rest as it is, 1 is needed. "
+        "It could be Xanthan."
     )
 
 
