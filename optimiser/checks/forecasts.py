@@ -8,6 +8,7 @@ from fractions import Fraction
 from typing import assert_never
 
 from optimiser.checks.amounts import Amounts
+from optimiser.checks.dissolving import undissolved
 from optimiser.checks.emulsions import NONIONIC, Emulsion, emulsion_of
 from optimiser.domain.ingredient import Ingredient
 from optimiser.domain.outcome import Verdict
@@ -41,6 +42,7 @@ UNITS: Mapping[ForecastOf, str] = {
     "powder_volume": "%",
     "buffer": "mmol/kg per pH",
     "hlb": "HLB",
+    "undissolved": "%",
 }
 FIGURES: Mapping[ForecastOf, tuple[str, ...]] = {
     "water_activity": ("norrish_k", "water_content"),
@@ -48,6 +50,7 @@ FIGURES: Mapping[ForecastOf, tuple[str, ...]] = {
     "powder_volume": ("density", "water_held"),
     "buffer": ("buffer_slope", "powder_ph"),
     "hlb": ("hlb", "hlb_needed"),
+    "undissolved": ("solubility", "acid_solubility", "oil_partition"),
 }
 """Properties that each rests on."""
 ERRS: Mapping[ForecastOf, str] = {
@@ -56,6 +59,7 @@ ERRS: Mapping[ForecastOf, str] = {
     "powder_volume": "swelling clay takes up more",
     "buffer": "clays answer slowly",
     "hlb": "for emulsifiers without charge; that demands add up was never proven",
+    "undissolved": "by about a third; glycols and micelles hold more",
 }
 
 
@@ -86,6 +90,10 @@ def foretell(
             return _buffer(amounts, window, substances)
         case "hlb":
             return _hlb(amounts)
+        case "undissolved":
+            found = undissolved(amounts, window, substances)
+            out, worst = (sum((getattr(one, end) for one in found), ZERO) for end in ("out", "worst"))
+            return Told(out, ZERO, worst)
         case _:
             assert_never(of)
 
@@ -106,6 +114,8 @@ def gap(of: ForecastOf, one: Ingredient, substances: Mapping[str, Substance]) ->
             return profile.reason if isinstance(profile, Unknown) else ""
         case "hlb":
             return _hlb_gap(one)
+        case "undissolved":
+            return ""
         case _:
             assert_never(of)
 

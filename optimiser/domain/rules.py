@@ -195,8 +195,15 @@ class FreeLiquid:
     predicted: bool = False
 
 
-ForecastOf = Literal["water_activity", "frost_proof", "powder_volume", "buffer", "hlb"]
-FORECASTS: tuple[ForecastOf, ...] = ("water_activity", "frost_proof", "powder_volume", "buffer", "hlb")
+ForecastOf = Literal["water_activity", "frost_proof", "powder_volume", "buffer", "hlb", "undissolved"]
+FORECASTS: tuple[ForecastOf, ...] = (
+    "water_activity",
+    "frost_proof",
+    "powder_volume",
+    "buffer",
+    "hlb",
+    "undissolved",
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -205,7 +212,7 @@ class Forecast:
 
     `water_activity` (1 is pure water); `frost_proof`, degrees below 0 °C without ice; `powder_volume`, % of
     the whole volume; `buffer`, mmol per kg and pH at both ends of the pH window; `hlb`, how far the
-    emulsifiers are from what the oils ask for.
+    emulsifiers are from what the oils ask for; `undissolved`, % that water and oil do not hold.
     """
 
     head: Head

@@ -24,6 +24,7 @@ Topic = Literal[
     "powder_volume",
     "buffer",
     "hlb",
+    "undissolved",
     "cost",
     "newcomers",
     "lines",

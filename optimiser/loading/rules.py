@@ -39,6 +39,7 @@ INSIDE: dict[str, tuple[str, ...]] = {
     **dict.fromkeys(FORECASTS, ("at_least", "at_most", "between")),
     "buffer": ("at_least",),
     "hlb": ("within",),
+    "undissolved": ("at_most",),
 }
 """Topics whose limits stand inside their own braces, with the words allowed there."""
 HIGHEST = {"share": 100, "keep": 100, "ph": 14}
@@ -49,6 +50,7 @@ FORETOLD: dict[Topic, Scale] = {
     "frost_proof": Scale("frost_proof", "°C", 60),
     "powder_volume": Scale("powder_volume", "%", 100),
     "buffer": Scale("buffer", "mmol/kg"),
+    "undissolved": Scale("undissolved", "%", 100),
 }
 
 
@@ -166,7 +168,7 @@ def _subject(topic: Topic, entries: Entries, reader: Reader) -> Wanted | None:
                 else None
             )
             return None if read is None else Wanted(topic, "HLB", Span(high=abs(read)))
-        case "water_activity" | "frost_proof" | "powder_volume" | "buffer":
+        case "water_activity" | "frost_proof" | "powder_volume" | "buffer" | "undissolved":
             nested = _nested(topic, node, entries, reader)
             span = read_span(nested, reader, FORETOLD[topic]) if nested else None
             return Wanted(topic, topic.replace("_", " "), span) if span else None

@@ -23,6 +23,7 @@ LIMITS_OF: dict[str, tuple[str, ...]] = {
     **dict.fromkeys(FORECASTS, ("at_least", "at_most", "between")),
     "buffer": ("at_least",),
     "hlb": ("within",),
+    "undissolved": ("at_most",),
     "cost": ("at_most",),
     "newcomers": ("at_most",),
     "lines": ("at_most",),

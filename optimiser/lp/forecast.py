@@ -14,6 +14,7 @@ from typing import assert_never
 
 from optimiser.domain.ingredient import Ingredient
 from optimiser.domain.rules import Forecast
+from optimiser.lp.dissolving import undissolved
 from optimiser.lp.scope import Coefs, Piece, Rows, Scope, scaled
 from optimiser.science.acidity_rows import buffer_per_gram
 from optimiser.science.charge import ChargeProfile
@@ -49,6 +50,8 @@ def forecast(rule: Forecast, scope: Scope) -> Rows:
             return _buffer(rule, scope)
         case "hlb":
             return _hlb(rule, scope)
+        case "undissolved":
+            return undissolved(rule, scope)
         case _:
             assert_never(rule.of)
 

@@ -96,7 +96,7 @@ def rules_from(wanted: Wanted, base: Base, *, origin: str, basis: Basis = "chara
             asked = wanted.span
             text = f"Free liquid: {span(asked.low, asked.high)} of the formula, after what the powders drink."
             return (FreeLiquid(replace(head, sentence=text), asked.low, asked.high),)
-        case "water_activity" | "frost_proof" | "powder_volume" | "buffer" | "hlb":
+        case "water_activity" | "frost_proof" | "powder_volume" | "buffer" | "hlb" | "undissolved":
             return (_forecast(wanted.topic, wanted, head),)
         case "thickness":
             return (_thickness(wanted, head, base),)
@@ -116,6 +116,7 @@ FORETOLD: dict[ForecastOf, tuple[str, str]] = {
     "powder_volume": ("Powders by volume", "%"),
     "buffer": ("Buffer at both ends of the pH window", "mmol/kg per pH"),
     "hlb": ("HLB of the emulsifiers from what the oils ask for", ""),
+    "undissolved": ("What water and oil do not hold dissolved", "%"),
 }
 
 

@@ -8,12 +8,13 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
+from optimiser.checks.forecasts import UNITS
 from optimiser.checks.judge import broken, judge
 from optimiser.checks.measures import unit_of
 from optimiser.domain.formula import Formula, Line, Parent, Phase, Step
 from optimiser.domain.outcome import Verdict
 from optimiser.domain.request import Request
-from optimiser.domain.rules import Level, Mean, Ratio, Rule, Share, Thickness
+from optimiser.domain.rules import Forecast, Level, Mean, Ratio, Rule, Share, Thickness
 from optimiser.domain.worktable import Worktable
 from optimiser.errors import DataError, OptimiserError, UsageError
 from optimiser.export.formula_yaml import formula_text
@@ -159,7 +160,7 @@ def _settled(entry: Any, rule: Rule | None) -> Any:
     """The target with numbers where it spoke of the base; None when they cannot be told."""
     if not isinstance(entry, Mapping) or not OF_BASE.search(" ".join(_texts(entry))):
         return entry
-    if not isinstance(rule, Share | Level | Mean | Ratio | Thickness):
+    if not isinstance(rule, Share | Level | Mean | Ratio | Thickness | Forecast):
         return None
     unit = _unit(rule)
     limits = {
@@ -167,9 +168,10 @@ def _settled(entry: Any, rule: Rule | None) -> Any:
         for word, limit in (("at_least", rule.low), ("at_most", rule.high))
         if limit is not None
     }
-    if isinstance(rule, Thickness):
-        inner = {key: value for key, value in entry["thickness"].items() if key not in LIMITS}
-        return {**entry, "thickness": {**inner, **limits}}
+    if isinstance(rule, Thickness | Forecast):
+        topic = "thickness" if isinstance(rule, Thickness) else rule.of
+        inner = {key: value for key, value in entry[topic].items() if key not in LIMITS}
+        return {**entry, topic: {**inner, **limits}}
     found: dict[str, Any] = {}
     for key, value in entry.items():
         if key not in LIMITS:
@@ -179,10 +181,12 @@ def _settled(entry: Any, rule: Rule | None) -> Any:
     return found
 
 
-def _unit(rule: Share | Level | Mean | Ratio | Thickness) -> str:
+def _unit(rule: Share | Level | Mean | Ratio | Thickness | Forecast) -> str:
     """The unit a limit of this rule is written with in a file."""
     if isinstance(rule, Thickness):
         return "Pa.s"
+    if isinstance(rule, Forecast):
+        return UNITS[rule.of].partition(" ")[0] if rule.of != "hlb" else ""
     if isinstance(rule, Ratio):
         return ""
     return "%" if isinstance(rule, Level) else unit_of(rule)

@@ -18,6 +18,8 @@ from optimiser.domain.incumbent import Incumbent
 from optimiser.domain.request import GRID, Request, Slot
 from optimiser.domain.rules import FORECASTS, Forecast, ForecastOf, Head
 from optimiser.lp.build import build
+from optimiser.search.propose import search
+from optimiser.solver.interface import Limits
 from tests.workflows.desk import asked, demo
 
 F = Fraction
@@ -123,10 +125,12 @@ def test_rows_and_judge_agree_on_both_sides_of_the_limit(
         floor, ceiling = Forecast(HEAD, of, limit, None, True), Forecast(HEAD, of, None, limit, True)
         holds = (part < 1, part > 1)
     for rule, wanted in ((floor, holds[0]), (ceiling, holds[1])):
-        if (of == "buffer" and rule is ceiling) or (of == "hlb" and rule is floor):
+        one_sided = {"buffer": ceiling, "hlb": floor, "undissolved": floor}
+        if one_sided.get(of) is rule:
             continue
         assert met(rule, shares) is wanted
-        assert rows_hold(rule, shares, lenient=False) is wanted
+        if of != "undissolved":
+            assert rows_hold(rule, shares, lenient=False) is wanted
 
 
 @OFTEN
@@ -137,7 +141,7 @@ def test_what_the_judge_lets_pass_meets_the_needed_rows(
     found = told(of, shares)
     head = replace(HEAD, surely=surely)
     low, high = (found.low, found.high) if surely else (found.value, found.value)
-    if of == "hlb":
+    if of in ("hlb", "undissolved"):
         rule = Forecast(head, of, None, high, True)
     elif of == "buffer":
         rule = Forecast(head, of, low, None, True)
@@ -161,7 +165,21 @@ def test_more_humectant_lowers_water_activity_and_the_freezing_point(
 
 
 def test_glycerin_in_water_as_in_the_printed_table() -> None:
-    """20 % glycerol: water activity 0.95, ice from -5.5 °C on (from memory); the ideal sum is half a K late."""
+    """20 % glycerol: water activity 0.95, ice from -5.5 °C (from memory); the ideal sum is half a K late."""
     shares = {Slot("glycerin", "A"): F(20), Slot("water", "A"): F(80)}
     assert abs(float(told("water_activity", shares).value) - 0.951) < 0.005
     assert -0.6 < float(told("frost_proof", shares).value) - 5.5 < 0.1
+
+
+def test_less_stays_out_of_solution_where_that_is_asked() -> None:
+    made = asked(demo(), "oat-rose-mask").request
+    free = Forecast(HEAD, "undissolved", None, F(0), True)
+    before = next(v for v in judge(replace(made, rules=(free,)), made.base) if v.rule is free)
+    assert before.value is not None
+    assert before.value > 0
+    rule = replace(free, high=before.value * F("0.9"))
+    (proposal,) = search(replace(made, rules=(*made.rules, rule)), limits=Limits()).proposals
+    verdict = next(v for v in proposal.verdicts if v.rule is rule)
+    assert verdict.met
+    assert verdict.value is not None
+    assert verdict.value <= before.value * F("0.9") + F("0.000001")
