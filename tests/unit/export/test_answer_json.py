@@ -28,6 +28,7 @@ from optimiser.domain.rules import (
     Amount,
     Clash,
     Cost,
+    Forecast,
     FreeLiquid,
     Head,
     Legal,
@@ -65,6 +66,7 @@ OTHER_RULES: tuple[Rule, ...] = (
     Needs(Head("d", "Needs."), CLAY, F(1, 2), OIL, F(2)),
     Reaches(Head("w", "Reaches."), "yeast", F(5)),
     FreeLiquid(Head("f", "Free."), F(20), None, predicted=True),
+    Forecast(Head("a", "Water activity."), "water_activity", None, F("0.97"), predicted=True),
     Thickness(Head("t", "Thick."), F(20), None, F(10)),
     Stock(Head("s", "Shelf."), {"kaolin": F(3), "glycerin": F(100)}),
 )

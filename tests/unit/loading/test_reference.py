@@ -147,7 +147,7 @@ def test_a_restricted_substance_is_bounded_or_named_for_every_product(
 def test_the_vocabulary_hangs_together() -> None:
     words = load_vocabulary()
     assert len(words.roles) == 37
-    assert len(words.flags) == 41
+    assert len(words.flags) == 42
     assert [stage.order for stage in words.stages.values()] == list(range(1, len(words.stages) + 1))
     owners = {f"kind:{name}" for name in words.kinds} | {f"group:{name}" for name in words.groups}
     for meaning in words.properties.values():
