@@ -54,28 +54,48 @@ def command(
             from optimiser.workflows.why import MOST_LIMITS, why
 
             found = why(sources, asked, progress.tell, 200 if whole else MOST_LIMITS)
-            shown = _why(found, sources, as_json, whole)
+            lists = _lists(found, asked, progress.tell, whole)
+            shown = _why(found, lists, sources, as_json, whole)
     sys.exit(shown)
 
 
-def _why(found: Any, sources: Any, as_json: bool, whole: bool) -> int:
+def _lists(found: Any, asked: Any, tell: Any, whole: bool) -> Any:
+    from optimiser.domain.why import Why
+    from optimiser.explain.every_lists import MOST
+    from optimiser.workflows.why import ALL_LISTED, clashes_of
+
+    outcome = found.outcome if isinstance(found, Why) else found
+    return clashes_of(outcome, asked, tell, ALL_LISTED if whole else MOST)
+
+
+def _why(found: Any, lists: Any, sources: Any, as_json: bool, whole: bool) -> int:
     from optimiser.cli.console import json_text
     from optimiser.cli.propose import code_of, print_outcome
     from optimiser.domain.why import Why
-    from optimiser.export.why_json import why_dict
+    from optimiser.export.answer_json import answer_dict
+    from optimiser.export.lists_json import lists_entry
+    from optimiser.export.why_json import FORMAT, why_dict
     from optimiser.workflows.provenance import provenance_of
 
-    if not isinstance(found, Why):
-        print_outcome(found, sources, as_json)
-        return code_of(found)
-    if as_json:
-        provenance = provenance_of(sources, found.outcome.request)
-        click.echo(json_text(why_dict(found, provenance=provenance)))
-    else:
+    outcome = found.outcome if isinstance(found, Why) else found
+    provenance = provenance_of(sources, outcome.request)
+    if as_json and isinstance(found, Why):
+        click.echo(json_text(why_dict(found, provenance=provenance) | lists_entry(lists, outcome)))
+    elif as_json:
+        answer = {"format": FORMAT, "answer": answer_dict(outcome, provenance=provenance)}
+        click.echo(json_text(answer | lists_entry(lists, outcome)))
+    elif isinstance(found, Why):
         from optimiser.cli.show_why import show_why
 
         show_why(found, whole=whole)
-    return 0
+    else:
+        print_outcome(found, sources, as_json)
+    if not as_json:
+        from optimiser.cli.show_lists import show_lists
+
+        for one in lists:
+            show_lists(one, outcome.request, whole=whole)
+    return code_of(outcome)
 
 
 def _forced(free: Any, forced: Any, sources: Any, as_json: bool) -> int:

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from optimiser.domain.outcome import Outcome, Proposals
+from optimiser.domain.lists import Lists
+from optimiser.domain.outcome import Impossible, Outcome, Proposals
 from optimiser.domain.selector import Pick
 from optimiser.domain.why import Forced, Why
+from optimiser.explain.every_lists import MOST, lists_of
 from optimiser.explain.holding import ground_of, lines_of
 from optimiser.explain.prices import limit_costs
 from optimiser.requests.draft import Sources
@@ -16,6 +18,7 @@ from optimiser.workflows.propose import Asked, Tell, propose
 from optimiser.workflows.worktable import find
 
 MOST_LIMITS = 6
+ALL_LISTED = 60
 
 
 def why(sources: Sources, asked: Asked, tell: Tell = silent, most: int = MOST_LIMITS) -> Why | Outcome:
@@ -26,6 +29,25 @@ def why(sources: Sources, asked: Asked, tell: Tell = silent, most: int = MOST_LI
     ground = ground_of(outcome.request, outcome.proposals[0], asked.limits)
     lines = lines_of(ground, tell)
     return Why(outcome, ground.aim.name, ground.aim.unit, lines, limit_costs(ground, most, tell))
+
+
+def clashes_of(outcome: Outcome, asked: Asked, tell: Tell = silent, most: int = MOST) -> tuple[Lists, ...]:
+    """Every clash and way out of an impossible request, or of each wish that the first proposal misses.
+
+    None where neither is so. A wish is set against the musts alone: where it clashes with none of them, a
+    wish before it stands in its way, and it has no lists.
+    """
+    seconds = asked.limits.seconds
+    if isinstance(outcome, Impossible):
+        return (lists_of(outcome.request, asked.limits, tell, most=most, seconds=seconds),)
+    if not isinstance(outcome, Proposals):
+        return ()
+    missed = [verdict.rule for verdict in outcome.proposals[0].unmet_wishes]
+    found = [
+        lists_of(outcome.request, asked.limits, tell, most=most, seconds=seconds, wish=wish)
+        for wish in missed
+    ]
+    return tuple(one for one in found if one.clash_count)
 
 
 def why_not(
