@@ -15,6 +15,7 @@ COMMANDS = {
     "check": ("optimiser.cli.check", "Find every fault of a worktable, or judge one formula."),
     "propose": ("optimiser.cli.propose", "Find the formula that meets a brief, or prove there is none."),
     "why": ("optimiser.cli.why", "Why the proposal is so, why not another way, what each limit costs."),
+    "tradeoff": ("optimiser.cli.tradeoff", "Set two wishes against each other: the curve, its formulas."),
     "sheet": ("optimiser.cli.sheet", "Write the trial-batch sheet of a saved proposal."),
     "adopt": ("optimiser.cli.adopt", "Make a saved proposal a formula of the worktable."),
     "label": ("optimiser.cli.label", "Write the label of a formula or a saved proposal."),

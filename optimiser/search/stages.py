@@ -94,6 +94,25 @@ def optimise(
     return Optimum(model, values, tuple(results))
 
 
+def wishes_held(request: Request, limits: Limits, incumbent: Incumbent | None = None) -> Model | NoAnswer:
+    """The rows of the request with every wish met as well as it can be, rank by rank; no aim yet."""
+    model = build(request, incumbent=incumbent)
+    for objective in objectives(request):
+        if not objective.name.startswith("wishes of rank "):
+            break
+        cost = _cost_of(objective, request, model)
+        answer = solve(model.with_cost(cost), limits=limits)
+        if answer.objective is None:
+            return NoAnswer(answer.outcome is Outcome.INFEASIBLE, f"the solver says {answer.outcome.value}")
+        model = _held(model, objective, cost, answer.objective)
+    return model
+
+
+def extended(model: Model, objective: Objective) -> Model:
+    """The model with the rows and variables that an objective needs."""
+    return _extended(model, objective)
+
+
 def _extended(model: Model, objective: Objective) -> Model:
     known = {var.name for var in model.vars}
     fresh = tuple(var for var in objective.vars if var.name not in known)

@@ -253,6 +253,7 @@ class Session:
         spent = self._highs.getRunTime()
         self._highs.setOptionValue("time_limit", inf if limits.seconds is None else spent + limits.seconds)
         self._highs.setOptionValue("mip_max_nodes", 2**31 - 1 if limits.nodes is None else limits.nodes)
+        self._highs.setOptionValue("mip_abs_gap", limits.gap)
 
     def _start(self, start: Mapping[str, float]) -> None:
         import numpy as np

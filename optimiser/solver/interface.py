@@ -24,10 +24,14 @@ class Outcome(Enum):
 
 @dataclass(frozen=True, slots=True)
 class Limits:
-    """Where to stop; None is no limit. Nodes give the same answer on every machine, seconds do not."""
+    """Where to stop; None is no limit. Nodes give the same answer on every machine, seconds do not.
+
+    `gap`: an answer this near to the best is enough, in the unit of the cost (HiGHS with whole numbers only).
+    """
 
     seconds: float | None = None
     nodes: int | None = None
+    gap: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
