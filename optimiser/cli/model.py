@@ -48,15 +48,34 @@ def solve(file: Path, as_json: bool) -> None:
     show_default=True,
     help="Longest time to look; past it the lists say that they are not complete.",
 )
+@click.option(
+    "--never",
+    multiple=True,
+    metavar="NAME",
+    help="A row, a rule or a variable whose limits are never given up.",
+)
+@click.option(
+    "--first",
+    multiple=True,
+    metavar="NAME",
+    help="One whose limits are given up before others; several: in this order.",
+)
 @click.option("--json", "as_json", is_flag=True, help="Write the explanation as JSON.")
-def why(file: Path, most: int, seconds: float, as_json: bool) -> None:
+def why(
+    file: Path,
+    most: int,
+    seconds: float,
+    never: tuple[str, ...],
+    first: tuple[str, ...],
+    as_json: bool,
+) -> None:
     """Explain why FILE (neutral JSON rows, or MPS) is impossible: conflicts, cures, repairs, all proved."""
     from optimiser.cli.console import json_text
     from optimiser.cli.funnel import FOUND, IMPOSSIBLE, UNDECIDED
     from optimiser.cli.show_why_model import show_explanation
     from optimiser.workflows.explain_model import explain_file, explanation_as_dict
 
-    found = explain_file(file, most=most, seconds=seconds)
+    found = explain_file(file, most=most, seconds=seconds, never=never, first=first)
     if as_json:
         click.echo(json_text(explanation_as_dict(found)))
     else:

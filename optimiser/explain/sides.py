@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Literal
@@ -39,6 +39,21 @@ def rows_of_rules(*rules: str) -> Never:
         return member.what == "row" and row_named(model, member.name).rule in rules
 
     return never
+
+
+def is_named(model: Model, member: Member, name: str) -> bool:
+    """Whether the name is the member's own, or that of the rule its row came from."""
+    return member.name == name or (member.what == "row" and row_named(model, member.name).rule == name)
+
+
+def in_order(model: Model, found: Sequence[Member], first: Sequence[str]) -> tuple[Member, ...]:
+    """The members with those that `first` names in front, in its order; the others as they were."""
+
+    def place(member: Member) -> int:
+        named = (i for i, name in enumerate(first) if is_named(model, member, name))
+        return next(named, len(first))
+
+    return tuple(sorted(found, key=place))
 
 
 def row_named(model: Model, name: str) -> Row:

@@ -2,20 +2,32 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 from pathlib import Path
 from typing import Any, Literal
 
 from optimiser.certify.proof import Cases, Feasible
+from optimiser.errors import UsageError
 from optimiser.explain.deciding import Caps, Judge
 from optimiser.explain.enumerate import Clash, Cure, all_clashes
 from optimiser.explain.repairs import Mix, Repair, cheapest_mix, repairs
-from optimiser.explain.sides import Member, Never, limit_of, members, row_named, rows_of_rules
+from optimiser.explain.sides import (
+    WHOLE,
+    Member,
+    Never,
+    in_order,
+    is_named,
+    limit_of,
+    members,
+    row_named,
+    rows_of_rules,
+)
 from optimiser.lp.build import PHYSICS
 from optimiser.model.exact import exact_text
 from optimiser.model.rows import Model
+from optimiser.problems import did_you_mean
 from optimiser.solver.highs import solve_lp, solve_milp
 from optimiser.solver.interface import Limits, Outcome
 from optimiser.workflows.solve_model import load_model, proof_as_list
@@ -51,20 +63,50 @@ class ModelExplanation:
 
 
 def explain_file(
-    path: Path, *, most: int = MOST, seconds: float | None = None, never: Never = NOT_BLAMED
+    path: Path,
+    *,
+    most: int = MOST,
+    seconds: float | None = None,
+    never: Sequence[str] = (),
+    first: Sequence[str] = (),
 ) -> ModelExplanation:
-    """Explain the model in a `.json` (neutral form) or `.mps` file. Raises DataError, UsageError."""
-    return explain_model(load_model(path), most=most, caps=Caps(seconds=seconds), never=never)
+    """Explain the model in a `.json` (neutral form) or `.mps` file. Raises DataError, UsageError.
+
+    `never` and `first` name rows, rules of rows or variables: what always stays, as physics does, and what is
+    given up before the rest, in this order.
+    """
+    model = load_model(path)
+    _known(model, (*never, *first))
+
+    def stays(here: Model, member: Member) -> bool:
+        return NOT_BLAMED(here, member) or any(is_named(here, member, name) for name in never)
+
+    return explain_model(model, most=most, caps=Caps(seconds=seconds), never=stays, first=first)
+
+
+def _known(model: Model, names: Sequence[str]) -> None:
+    every = {row.name for row in model.rows} | {row.rule for row in model.rows if row.rule}
+    every |= {var.name for var in model.vars} | {WHOLE}
+    for name in names:
+        if name not in every:
+            hint = did_you_mean(name, every) or "name a row, the rule of a row, or a variable"
+            raise UsageError(f'the model has no row, rule or variable "{name}"', hint)
 
 
 def explain_model(
-    model: Model, *, most: int = MOST, caps: Caps | None = None, never: Never = NOT_BLAMED
+    model: Model,
+    *,
+    most: int = MOST,
+    caps: Caps | None = None,
+    never: Never = NOT_BLAMED,
+    first: Sequence[str] = (),
 ) -> ModelExplanation:
     """The verdict, and for a model without an answer the conflicts, the cures and the repairs.
 
     `never`: members that always stay; those of rows whose rule is `physics` unless said otherwise.
+    `first`: names of those to give up before the others; of cures of one size theirs come first.
     """
-    judge = Judge(model, members(model, never), caps or Caps())
+    judge = Judge(model, in_order(model, members(model, never), first), caps or Caps())
     found = judge.decide(judge.everything)
     solver = _opinion(model, judge.limits())
     if isinstance(found, Feasible):

@@ -95,3 +95,23 @@ def test_sentences_of_rows_are_shown(tmp_path: Path) -> None:
 def test_a_broken_file_is_a_fault_of_the_data(tmp_path: Path) -> None:
     (tmp_path / "m.json").write_text("{}", "utf-8")
     assert CliRunner().invoke(command, ["why", str(tmp_path / "m.json")]).exit_code == 1
+
+
+def test_what_is_never_given_up_is_in_no_cure_and_what_goes_first_heads_them(tmp_path: Path) -> None:
+    def cures(*options: str) -> list[set[str]]:
+        told = json.loads(why(tmp_path, CLASH, "--json", *options).stdout)
+        assert told["complete"]
+        return [{member["name"] for member in cure["drop"]} for cure in told["cures"]["listed"]]
+
+    plain = cures()
+    assert {"odd", "low"} in plain
+    assert all("low" not in cure for cure in cures("--never", "low"))
+    assert cures("--first", "high", "--first", "odd")[0] == {"high", "odd"}
+    assert plain[0] != {"high", "odd"}
+    assert sorted(map(sorted, cures("--first", "high"))) == sorted(map(sorted, plain))
+
+
+def test_a_name_that_is_not_in_the_model_is_told(tmp_path: Path) -> None:
+    found = why(tmp_path, CLASH, "--never", "lowe")
+    assert found.exit_code != 0
+    assert 'no row, rule or variable "lowe"' in str(found.exception)
