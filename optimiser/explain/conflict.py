@@ -26,6 +26,7 @@ BLAME = (
     "carried",
     "hero",
     "dosed",
+    "ceiling",
     "preservative",
     "house",
     "range",

@@ -23,7 +23,7 @@ from optimiser.domain.rules import (
 )
 from optimiser.domain.selector import Pick
 from optimiser.lp.aims import step_of
-from optimiser.lp.build import DOSED
+from optimiser.lp.build import CEILING
 from optimiser.requests.sentences import number
 
 Which = Literal["low", "high", "at_least", "at_most", "maximum"]
@@ -165,12 +165,12 @@ def _with_ceiling(request: Request, rule: Share, ceiling: Fraction) -> Request:
 
 
 def _slot_of(rule: Rule, slot: str) -> bool:
-    return rule.head.id == f"{DOSED}{slot}"
+    return rule.head.id == f"{CEILING}{slot}"
 
 
 def is_ceiling(rule: Rule) -> bool:
     """Whether it is the ceiling of a line that is dosed to a reading."""
-    return rule.head.id.startswith(DOSED)
+    return rule.head.id.startswith(CEILING)
 
 
 def with_ceilings(request: Request) -> Request:
@@ -181,7 +181,7 @@ def with_ceilings(request: Request) -> Request:
             continue
         name, to = request.ingredients[slot.ingredient].name, request.dosed[slot].to
         text = f"{name}, dosed to {to}: at most {number(most)} %."
-        head = Head(f"{DOSED}{slot}", text, f"formulas/{request.formula.id}")
+        head = Head(f"{CEILING}{slot}", text, f"formulas/{request.formula.id}")
         named.append(Share(head, Pick("ingredient", slot.ingredient), None, most, slot.phase))
     return replace(request, rules=(*request.rules, *named))
 

@@ -17,7 +17,7 @@ from optimiser.explain.giving import with_ceilings
 from optimiser.explain.members import nearly_there, told_of, ways_out
 from optimiser.explain.mix import least_mix
 from optimiser.explain.outside import Again, finer_grid, outside
-from optimiser.explain.proof import FEW_LEAVES, in_words, settle
+from optimiser.explain.proof import in_words, settle
 from optimiser.explain.rest import Rest
 from optimiser.explain.unknown import unknown_of
 from optimiser.explain.vanishing import vanishes
@@ -211,7 +211,7 @@ def _said_of(
 
 def _told(found: Found, limits: Limits) -> Conflict | None:
     """The conflict with its exact proof; None when exact arithmetic finds an answer after all."""
-    proof = settle(found.model, limits, FEW_LEAVES)
+    proof = settle(found.model, limits)
     if isinstance(proof, Feasible):
         return None
     words = in_words(found.model, proof) if proof is not None else ()

@@ -13,12 +13,10 @@ from optimiser.solver.highs import solve_lp
 from optimiser.solver.interface import Limits, Outcome
 
 MOST_LEAVES = 300
-FEW_LEAVES = 30
-"""Where two solvers agree already and the proof only adds to that."""
 MOST_PIVOTS = 1000
 
 
-def settle(model: Model, limits: Limits, leaves: int = MOST_LEAVES) -> Cases | Feasible | None:
+def settle(model: Model, limits: Limits) -> Cases | Feasible | None:
     """A proof by cases, an exact answer, or None when the caps did not settle it."""
 
     def relaxed(part: Model) -> Relaxed:
@@ -26,7 +24,7 @@ def settle(model: Model, limits: Limits, leaves: int = MOST_LEAVES) -> Cases | F
         known = answer.values if answer.has_values else None
         return Relaxed(answer.outcome is Outcome.INFEASIBLE, known, answer.ray, answer.basis)
 
-    return prove_infeasible_by_cases(model, relaxed, max_leaves=leaves, pivots=MOST_PIVOTS)
+    return prove_infeasible_by_cases(model, relaxed, max_leaves=MOST_LEAVES, pivots=MOST_PIVOTS)
 
 
 def in_words(model: Model, proof: Cases) -> tuple[str, ...]:

@@ -16,7 +16,7 @@ from optimiser.model.rows import Model, Row, Var
 TRACE = Fraction(1, 100)
 """Least share of a line that is there at all, % w/w: nothing is proposed as a trace."""
 PHYSICS = "physics"
-DOSED = "dosed#"
+CEILING = "ceiling#"
 """How the rule begins that names the ceiling of a line dosed to a reading; its slot follows."""
 ONE, ZERO = Fraction(1), Fraction(0)
 
@@ -65,10 +65,10 @@ def _physics(scope: Scope) -> tuple[list[Var], list[Row]]:
         least = min([TRACE] + [request.base[s] for s in slots if request.base.get(s)])
         rows.append(_row(f"there:{ingredient}", merged(total, {flag: -HUNDRED}), None, ZERO, ""))
         rows.append(_row(f"no-trace:{ingredient}", merged(total, {flag: -least}), ZERO, None, ""))
-    named = {rule.head.id for rule in request.rules if rule.head.id.startswith(DOSED)}
+    named = {rule.head.id for rule in request.rules if rule.head.id.startswith(CEILING)}
     for slot, amount in sorted(request.fixed.items()):
         variables.append(binary(names.held(slot), f"{slot} is kept"))
-        rows += _ceiling(slot, amount, named=f"{DOSED}{slot}" in named)
+        rows += _ceiling(slot, amount, named=f"{CEILING}{slot}" in named)
     return variables, rows
 
 

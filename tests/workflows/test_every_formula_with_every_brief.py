@@ -8,7 +8,7 @@ import pytest
 
 from optimiser.domain.outcome import Impossible, Outcome, Proposals, Undecided
 from optimiser.errors import UsageError
-from optimiser.explain.concession import NEVER
+from optimiser.explain.giving import NEVER
 from optimiser.search.propose import search
 from optimiser.solver.interface import Limits
 from tests.workflows.desk import asked, demo, is_sound

@@ -71,7 +71,7 @@ def test_a_dosed_line_may_be_allowed_more() -> None:
         slots=(Slot("water", "B"), Slot("kaolin", "B"), slot),
     )
     found = impossible(asked)
-    given = cure(found, "dosed#glycerin@B")
+    given = cure(found, "ceiling#glycerin@B")
     assert (given.asked, given.enough) == ("at most 3 %", "at most 5 %")
     assert given.sentence == (
         "The formula allows at most 3 % Glycerin; with the rest as it is, 5 % is the least."
