@@ -6,32 +6,19 @@ from fractions import Fraction
 
 from markupsafe import Markup
 
-from optimiser.domain.curve import Curve
+from optimiser.domain.curve import Curve, CurvePoint
 from optimiser.export.curve_svg import curve_svg
 from optimiser.export.curve_words import changes_of, figure, names_of, proof_of, title, with_unit
 from optimiser.export.pages import environment
 from optimiser.units.numbers import DecimalMark, show_number
 
+_Block = tuple[tuple[CurvePoint, ...], list[tuple[str, list[str]]]]
 BESIDE = 6
 """Formulas that fit side by side on a page."""
 
 
 def curve_html(found: Curve, decimal: DecimalMark = "point") -> str:
     """No script, nothing from outside; all text from the data is escaped."""
-    names = names_of(found)
-    totals = [_totals(found, n) for n in range(len(found.points))]
-    order = list(dict.fromkeys(name for one in totals for name in one))
-    blocks = [
-        (
-            found.points[start : start + BESIDE],
-            [
-                (names[name], [_share(one.get(name), decimal) for one in totals[start : start + BESIDE]])
-                for name in order
-                if any(name in one for one in totals[start : start + BESIDE])
-            ],
-        )
-        for start in range(0, len(totals), BESIDE)
-    ]
     rows = [
         (
             point.number,
@@ -49,7 +36,7 @@ def curve_html(found: Curve, decimal: DecimalMark = "point") -> str:
             found=found,
             picture=picture,
             rows=rows,
-            blocks=blocks,
+            blocks=_side_by_side(found, decimal),
             base=base,
             heads=(with_unit(found.first), with_unit(found.second)),
             titles=(title(found.first), found.second.name),
@@ -57,6 +44,23 @@ def curve_html(found: Curve, decimal: DecimalMark = "point") -> str:
         )
         + "\n"
     )
+
+
+def _side_by_side(found: Curve, decimal: DecimalMark) -> list[_Block]:
+    names = names_of(found)
+    totals = [_totals(found, n) for n in range(len(found.points))]
+    order = list(dict.fromkeys(name for one in totals for name in one))
+    return [
+        (
+            found.points[start : start + BESIDE],
+            [
+                (names[name], [_share(one.get(name), decimal) for one in totals[start : start + BESIDE]])
+                for name in order
+                if any(name in one for one in totals[start : start + BESIDE])
+            ],
+        )
+        for start in range(0, len(totals), BESIDE)
+    ]
 
 
 def _totals(found: Curve, number: int) -> dict[str, Fraction]:

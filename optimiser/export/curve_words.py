@@ -82,7 +82,10 @@ def proof_of(found: Curve) -> tuple[str, ...]:
         all_of_them = shown + found.left_out + found.refused
         told.append(f"{shown} of its {all_of_them} corners are shown, those where it bends most.")
     if found.refused:
-        told.append(f"At {_many(found.refused, 'corner')} no formula on the printed steps passed the judge.")
+        told.append(
+            f"At {_many(found.refused, 'corner')} no formula on the printed steps passed the judge: "
+            "there the drawn curve is only what the rows allow."
+        )
     return tuple(told)
 
 

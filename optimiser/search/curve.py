@@ -13,7 +13,7 @@ from optimiser.domain.outcome import Proposal
 from optimiser.domain.request import Request, Slot
 from optimiser.model.rows import Model
 from optimiser.search.axes import Along
-from optimiser.search.efficient import MOST_SOLVES, NEAR, WITHIN, Efficient, NoCurve, Tell, efficient
+from optimiser.search.efficient import NEAR, WITHIN, Efficient, NoCurve, Tell, efficient
 from optimiser.search.envelope import Piece
 from optimiser.search.grid import on_grid
 from optimiser.search.proposal import dress
@@ -32,7 +32,6 @@ def curve(
     tell: Tell,
     *,
     most_points: int = 10,
-    most_solves: int = MOST_SOLVES,
 ) -> Curve | NoAnswer:
     """All formulas of which none is better in both measures, over what meets every must.
 
@@ -40,27 +39,21 @@ def curve(
     decides about every formula shown.
     """
     tell("looking for both ends of the curve")
-    strength = strength_of(request, {slot: float(share) for slot, share in request.base.items()})
-    model = wishes_held(request, limits, Incumbent({}, strength))
+    axes, base = (first, second), dict(request.base)
+    model = _rows(request, axes, limits)
     if isinstance(model, NoAnswer):
         return model
-    for one in (first, second):
-        model = extended(model, one.objective)
-    costs = (first.objective.cost, second.objective.cost)
-    found = efficient(model, costs, limits, tell, most_solves)
+    found = efficient(model, (first.objective.cost, second.objective.cost), limits, tell)
     if isinstance(found, NoCurve):
         return NoAnswer(found.infeasible, found.why)
     corners = _corners(found)
     shown = most_bent([(x, piece.at(x)) for piece, x in corners], most_points)
-    points, refused = _judged(
-        request, model, found, [corners[n] for n in shown], (first, second), limits, tell
-    )
-    axes = first, second
+    points, refused = _judged(request, model, found, [corners[n] for n in shown], axes, limits, tell)
     return Curve(
         request,
         first.axis,
         second.axis,
-        (first.value(request, dict(request.base)), second.value(request, dict(request.base))),
+        (first.value(request, base), second.value(request, base)),
         _drawn(found, axes),
         points,
         found.exact and not any(bent(rule) for rule in request.rules),
@@ -70,6 +63,17 @@ def curve(
         refused,
         found.solves,
     )
+
+
+def _rows(request: Request, axes: tuple[Along, Along], limits: Limits) -> Model | NoAnswer:
+    """Rows written at the base, wishes met as well as they can be, and what both measures need."""
+    strength = strength_of(request, {slot: float(share) for slot, share in request.base.items()})
+    model = wishes_held(request, limits, Incumbent({}, strength))
+    if isinstance(model, NoAnswer):
+        return model
+    for one in axes:
+        model = extended(model, one.objective)
+    return model
 
 
 def _falling(found: Efficient) -> list[list[Piece]]:
