@@ -96,5 +96,5 @@ def _moved(
         given = changed(given, old, new)
         now[old.head.id] = new
         was = member.words.rstrip(".")
-        words.append(f"{was}: {text} would do.")
+        words.append(f"{was}: {'none need be asked' if side.floor and not to else f'{text} would do'}.")
     return given, tuple(words)

@@ -78,6 +78,15 @@ def test_a_wish_that_a_must_stands_against_is_told_so() -> None:
     assert Slot("water", "B") in request(most).slots
 
 
+def test_a_floor_that_has_to_go_altogether_is_said_to() -> None:
+    none = Share(head("none"), Pick("group", "polyol"), None, F(0))
+    some = Share(head("some"), Pick("group", "polyol"), F(2), None)
+    found = lists_of(request(none, some), Limits(), silent, seconds=None)
+    assert "The formula asks at least 2 % polyol: none need be asked." in {
+        w for one in found.ways for w in one.limits
+    }
+
+
 def test_what_holds_clashes_with_nothing() -> None:
     found = lists_of(request(), Limits(), silent, seconds=None)
     assert (found.clash_count, found.complete) == (0, True)
