@@ -114,7 +114,9 @@ class _Known:
     def kept(self, answer: Solution | None) -> bool:
         if answer is None:
             return False
-        self._broken.append(frozenset(rule for rule, *row in self._rows if _breaks(answer, *row)))
+        self._broken.append(
+            frozenset(rule for rule, coef, low, high in self._rows if _breaks(answer, coef, low, high))
+        )
         return True
 
 
