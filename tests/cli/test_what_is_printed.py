@@ -70,7 +70,7 @@ def test_the_lines_of_the_table_add_up_and_show_the_move(capsys: Capture) -> Non
 def test_an_impossible_answer_says_what_clashes_and_what_would_do(capsys: Capture) -> None:
     ran = here(capsys, "propose", FLAGSHIP, "-w", str(DEMO), "--brief", "impossible-clay")
     assert "Impossible: no formula meets every must" in ran.out
-    assert "cannot hold together (drop any one of them and the others can)" in ran.out
+    assert "cannot hold together (drop either of them and the other can)" in ran.out
     assert re.search(r"you ask at least 60 %; with the rest as it is, at least \d+", ran.out)
 
 
