@@ -34,7 +34,9 @@ def lists_of(
     """
     if wish is not None:
         firm = replace(wish, head=replace(wish.head, rank=None))
-        request = replace(request, rules=tuple(firm if r.head.id == wish.head.id else r for r in request.rules))
+        request = replace(
+            request, rules=tuple(firm if r.head.id == wish.head.id else r for r in request.rules)
+        )
     tell("listing every clash and every way out")
     rest = Rest(with_ceilings(request), limits)
     sides = sides_in(rest.request, rest.model)
