@@ -76,6 +76,8 @@ def proof_of(found: Curve) -> tuple[str, ...]:
         told.append(
             f"Not proved to be the best: sampled at {_many(shown, 'formula')}; the judge passed each."
         )
+    if shown == 1 and found.exact and not (found.left_out or found.refused):
+        told.insert(0, "One formula is the best in both measures: there is nothing to trade.")
     if found.by_rows:
         told.append("Rows of what is predicted are straight lines written at the base.")
     if found.left_out:

@@ -22,6 +22,7 @@ from optimiser.export.curve_csv import curve_csv
 from optimiser.export.curve_html import curve_html
 from optimiser.export.curve_json import curve_dict
 from optimiser.export.curve_svg import curve_svg
+from optimiser.export.curve_words import proof_of
 from optimiser.workflows.ask import ask
 from optimiser.workflows.propose import request_for
 from optimiser.workflows.tradeoff import along, tradeoff, write_curve
@@ -175,3 +176,11 @@ def test_the_command_prints_a_table_and_what_was_proved(capsys: pytest.CaptureFi
     assert ran.code == 0
     assert "Proved: no formula lies beyond the curve" in ran.out
     assert "What changes from the one before" in ran.out
+
+
+def test_where_one_formula_is_best_in_both_there_is_nothing_to_trade() -> None:
+    asked = ask(demo(), "matt-hair-clay", {})
+    curve = tradeoff(demo(), asked, "most share:clay", "most level:thickening")
+    assert isinstance(curve, Curve)
+    assert [float(point.first) for point in curve.points] == [18]
+    assert proof_of(curve)[0].startswith("One formula is the best in both")
