@@ -65,7 +65,8 @@ def _more(price: FirmPrice, plain: FirmPrice, currency: str) -> str:
     if missed > 0:
         parts.append(f"{missed} more wish{'' if missed == 1 else 'es'} not met")
     told = [part for part in parts if part]
-    return f"{' and '.join(told)} than that" if told else "that formula holds too; firmness costs nothing here"
+    nothing = "that formula holds too; firmness costs nothing here"
+    return f"{' and '.join(told)} than that" if told else nothing
 
 
 def _apart(firm: Fraction | None, plain: Fraction | None, unit: str) -> str:

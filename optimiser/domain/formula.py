@@ -47,7 +47,7 @@ class Phase:
 
 @dataclass(frozen=True, slots=True)
 class Parent:
-    """Where an adopted formula comes from: id of the formula before it, what was asked, the saved proposal."""
+    """Where an adopted formula comes from: the formula before it, what was asked, the saved proposal."""
 
     formula: str
     asked: str = ""

@@ -27,6 +27,7 @@ from optimiser.loading import (
     rules,
     settings,
     shelf,
+    spans,
     substances,
 )
 from optimiser.loading.tables import Columns
@@ -105,7 +106,7 @@ def test_every_beginning_of_a_source_is_explained() -> None:
 
 def test_rules_page_names_every_topic_limit_selector_and_aim() -> None:
     text = (DOCS / "reference" / "rules.md").read_text(encoding="utf-8")
-    words = (*rules.TOPICS, "keep", *rules.LIMITS, *rules.COMMON, *MICROBES, *briefs.SELECTORS, *AIMS)
+    words = (*rules.TOPICS, "keep", *spans.LIMITS, *rules.COMMON, *MICROBES, *briefs.SELECTORS, *AIMS)
     assert missing(words, text) == []
     for topic in rules.TOPICS:
         assert section("reference/rules.md", topic).strip()

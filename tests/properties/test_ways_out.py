@@ -138,4 +138,4 @@ def test_one_solve_and_bisection_agree_on_a_limit(found: tuple[Rule, ...]) -> No
                 by_solve = rest.nearest(rule, side)
                 by_trying = rest._by_trying(rule, side)
                 if by_solve not in (None, side.asked) and by_trying is not None:
-                    assert abs(by_solve - by_trying) <= unit_step(side.asked)  # type: ignore[operator]
+                    assert abs(by_solve - by_trying) <= unit_step(side.asked)

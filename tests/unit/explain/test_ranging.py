@@ -48,7 +48,8 @@ def test_a_jump_is_narrowed_down_to_the_grain(tenths: int, slope: int, by: int) 
     found = piece(value, F(0), STEP, F(40), Fine(F(0), grain, convex=False))
     assert found is not None
     assert found.until is not None
-    assert (found.slope, found.ends) == (slope, "jump")
+    assert found.slope == slope
+    assert found.ends == "jump"
     assert 0 <= at - found.until <= grain
 
 

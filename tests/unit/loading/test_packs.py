@@ -26,7 +26,8 @@ def test_a_formula_states_its_pack_and_a_worktable_the_usual_one(tmp_path: Path)
     assert table.settings.pack == load_packs()["glass"]
     pack = table.formulas["mask"].pack
     assert pack is not None
-    assert (pack.name, pack.takes.low, pack.takes.value, pack.takes.high) == ("our tube", 1, 3, 6)
+    assert pack.name == "our tube"
+    assert [pack.takes.low, pack.takes.value, pack.takes.high] == [1, 3, 6]
     assert pack.takes.status == "measured"
 
 
