@@ -87,8 +87,15 @@ def _cost(one: LimitCost | None, found: Why, money: str) -> str:
         return "no formula"
     unit = f" {found.unit}" if found.unit else f" {found.aim}"
     aim = "" if found.aim == "cost" else f"{signed(one.aim, 3) or '0'}{unit}, "
-    until = f", up to {short(one.until, 4)}" if one.until is not None else ""
-    return f"{aim}{signed(one.money, 3) or '0'} {money}{until}"
+    return f"{aim}{signed(one.money, 4) or '0'} {money}{_until(one)}"
+
+
+def _until(one: LimitCost) -> str:
+    if one.until is None:
+        return ""
+    if abs(one.until - one.limit) <= one.step:
+        return ", this step only"
+    return f", up to {short(one.until, 4)}{f' {one.unit}' if one.unit else ''}"
 
 
 def show_forced(free: Proposals, forced: tuple[Forced, ...]) -> None:

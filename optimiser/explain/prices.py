@@ -9,9 +9,11 @@ from functools import cache
 
 from optimiser.domain.outcome import Verdict
 from optimiser.domain.request import Request
-from optimiser.domain.rules import Cost, Rule
+from optimiser.domain.rules import Rule
 from optimiser.domain.why import LimitCost
 from optimiser.explain.holding import Ground, aimed_at
+from optimiser.explain.ranging import Fine, piece
+from optimiser.explain.words import Sided, Tongue, measure_of
 from optimiser.lp import names
 from optimiser.lp.aims import objectives, step_of
 from optimiser.lp.build import build
@@ -23,10 +25,14 @@ from optimiser.solver.interface import Outcome
 
 ZERO, ONE = Fraction(0), Fraction(1)
 TIGHT = Fraction(1, 1000)
-SAME = 1e-6
-"""Two slopes nearer than this, in the unit of the aim per step, are one."""
+SAME, NOISE = Fraction(1, 10**6), Fraction(1, 10**5)
+"""Two values nearer than this, and this part of a step's price, are one."""
 FARTHEST = 16
+"""So many steps are looked at."""
+GRAIN = 50
+"""Ends are told to this part of a step."""
 Tell = Callable[[str], None]
+Rest = dict[bool, tuple[Request, Model]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,10 +46,11 @@ class _At:
 def limit_costs(ground: Ground, most: int, tell: Tell) -> tuple[LimitCost, ...]:
     """Limits that the proposal stands at, what one step of each costs, both ways; the dearest first."""
     found: list[LimitCost] = []
+    rest = {whole: _rest(ground, whole) for whole in (False, True)}
     for verdict in _at_their_limit(ground.proposal.verdicts)[: 2 * most]:
         for side, limit in _sides(verdict):
             tell(f"moving the limit of {verdict.rule.head.sentence}")
-            found += _costs(ground, verdict.rule, side, limit)
+            found += _costs(ground, verdict.rule, side, limit, rest)
     telling = [one for one in found if one.aim is None or one.aim or one.money]
     return tuple(sorted(telling, key=_rank)[: most * 2])
 
@@ -78,50 +85,60 @@ def _sides(verdict: Verdict) -> list[tuple[str, Fraction]]:
     return found
 
 
-def _costs(ground: Ground, rule: Rule, side: str, limit: Fraction) -> list[LimitCost]:
-    step = step_of(rule)
+def _costs(ground: Ground, rule: Rule, side: str, limit: Fraction, rest: Rest) -> list[LimitCost]:
     found = []
     for whole in (False, True):
-        value = cache(_valued(ground, rule, side, whole))
-        found += [_one(ground, rule, side, limit, step, tight, whole, value) for tight in (False, True)]
+        value = cache(_valued(ground, rule, side, rest[whole]))
+        found += [_one(ground, rule, (side, limit), tight, whole, value) for tight in (False, True)]
     return found
 
 
 def _one(
     ground: Ground,
     rule: Rule,
-    side: str,
-    limit: Fraction,
-    step: Fraction,
+    at: tuple[str, Fraction],
     tighter: bool,
     whole: bool,
     value: Callable[[Fraction], _At | None],
 ) -> LimitCost:
-    """One step one way, and how far each further step costs the same."""
+    """One step one way, and up to which limit each further step costs the same."""
+    side, limit = at
+    step = step_of(rule)
     by = step if (side == "low") == tighter else -step
     here, there = value(limit), value(limit + by)
     unit = _unit(ground.request, rule)
     if here is None or there is None:
         return LimitCost(rule.head.sentence, side, limit, step, unit, tighter, whole, None, None, None)
-    slope = there.aim - here.aim
-    until, reach = None, 1
-    while reach < FARTHEST and (not abs(slope) < SAME):
-        far = value(limit + by * (reach * 2))
-        if far is None or abs((far.aim - here.aim) - slope * reach * 2) > SAME * reach * 2 + 1e-5 * abs(
-            slope
-        ):
-            until = limit + by * reach
-            break
-        reach *= 2
-    money = Fraction(repr(round(there.money - here.money, 6)))
-    aim = Fraction(repr(round(slope, 6)))
+    aim, money = (Fraction(repr(round(one, 6))) for one in (there.aim - here.aim, there.money - here.money))
+    until = _until(value, limit, by, aim) if aim else None
     return LimitCost(rule.head.sentence, side, limit, step, unit, tighter, whole, money, aim, until)
 
 
-def _valued(ground: Ground, rule: Rule, side: str, whole: bool) -> Callable[[Fraction], _At | None]:
-    """The best by the first aim at a value of the limit; with `whole` any ingredients may be used."""
-    request = ground.request if whole else _as_it_is(ground)
-    rest = _rest(ground, request, rule, whole)
+def _until(
+    value: Callable[[Fraction], _At | None], limit: Fraction, by: Fraction, aim: Fraction
+) -> Fraction | None:
+    """Where the price of the step ends; the step itself where it bends or jumps on the way."""
+
+    def aimed(at: Fraction) -> Fraction | None:
+        found = value(at)
+        return None if found is None else Fraction(repr(found.aim))
+
+    far = max(limit + by * FARTHEST, ZERO)
+    fine = Fine(SAME + abs(aim) * NOISE, abs(by) / GRAIN, convex=False)
+    found = piece(aimed, limit, by, far, fine)
+    if found is not None and found.until is None:
+        return None
+    if found is None or found.until is None or abs(found.until - limit) <= abs(by):
+        return limit + by
+    return round(found.until * GRAIN / abs(by)) * abs(by) / GRAIN
+
+
+def _valued(
+    ground: Ground, rule: Rule, side: str, rest: tuple[Request, Model]
+) -> Callable[[Fraction], _At | None]:
+    """The best by the first aim at a value of the limit, the rest as given."""
+    request, other = rest[0], rest[1].without_rules({rule.head.id})
+    known = {var.name for var in other.vars}
     prices = price(Scope(request))
 
     def value(limit: Fraction) -> _At | None:
@@ -130,9 +147,8 @@ def _valued(ground: Ground, rule: Rule, side: str, whole: bool) -> Callable[[Fra
         moved = replace(rule, **{side: limit})  # type: ignore[arg-type]
         alone = build(replace(request, rules=(moved,)), incumbent=ground.at)
         own = tuple(row for row in alone.rows if row.rule == rule.head.id)
-        known = {var.name for var in rest.vars}
         fresh = tuple(var for var in alone.vars if var.name not in known)
-        answer = solve_milp(replace(rest, vars=(*rest.vars, *fresh)).with_rows(own), ground.limits)
+        answer = solve_milp(replace(other, vars=(*other.vars, *fresh)).with_rows(own), ground.limits)
         if answer.outcome is not Outcome.OPTIMAL or answer.objective is None:
             return None
         money = sum(float(by) / 100 * answer.values.get(name, 0.0) for name, by in prices.items())
@@ -157,19 +173,17 @@ def _as_it_is(ground: Ground) -> Request:
     )
 
 
-def _rest(ground: Ground, request: Request, rule: Rule, whole: bool) -> Model:
-    """All other musts with the first aim; with the ingredients of the proposal, all of them, or any."""
+def _rest(ground: Ground, whole: bool) -> tuple[Request, Model]:
+    """All musts with the first aim; with the ingredients of the proposal, all of them, or (`whole`) any."""
+    request = ground.request if whole else _as_it_is(ground)
     wishes = {one.head.id for one in request.rules if one.head.rank is not None}
     aim = next(one for one in objectives(request) if one.name == ground.aim.name)
-    model = build(request, without=wishes | {rule.head.id}, incumbent=ground.at)
+    model = build(request, without=wishes, incumbent=ground.at)
     model = aimed_at(replace(ground, aim=aim), model)
     if whole:
-        return model
-    return model.with_bounds({names.used(name): (ONE, ONE) for name in request.ingredients})
+        return request, model
+    return request, model.with_bounds({names.used(name): (ONE, ONE) for name in request.ingredients})
 
 
 def _unit(request: Request, rule: Rule) -> str:
-    if isinstance(rule, Cost):
-        return f"{request.currency}/kg"
-    kind = type(rule).__name__
-    return {"Share": "%", "Amount": "%", "UseRange": "%", "Acidity": "pH", "Thickness": "Pa.s"}.get(kind, "")
+    return measure_of(rule, Tongue(request))[1] if isinstance(rule, Sided) else ""
