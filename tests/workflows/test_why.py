@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import replace
 from fractions import Fraction
+from pathlib import Path
+from typing import Any
 
+import jsonschema
 import pytest
 
+import optimiser
 from optimiser.domain.outcome import Impossible, Proposals
 from optimiser.domain.rules import Amount, Head
 from optimiser.domain.why import Why
@@ -112,3 +117,41 @@ def test_plain_data_holds_all_of_it(told: Why) -> None:
     _, (forced,) = why_not(demo(), ask(demo(), FORMULA, {}), ("beeswax",), ())
     plain = forced_dict(forced, provenance=provenance_of(demo(), forced.outcome.request))
     assert plain["asked"] == "without Beeswax"
+
+
+def _schema(name: str) -> Any:
+    path = Path(optimiser.__file__).parent / "schema" / f"{name}.schema.json"
+    return json.loads(path.read_text(encoding="utf-8"))
+
+
+def test_the_json_is_as_its_schema_says_and_no_more(told: Why) -> None:
+    schema, answer = (jsonschema.Draft202012Validator(_schema(name)) for name in ("why", "answer"))
+    jsonschema.Draft202012Validator.check_schema(_schema("why"))
+    data = why_dict(told, provenance=provenance_of(demo(), told.outcome.request))
+    schema.validate(data)
+    answer.validate(data["answer"])
+    assert not schema.is_valid(data | {"more": 1})
+    assert not schema.is_valid(data | {"limits": [one | {"move": "sideways"} for one in data["limits"]]})
+    _, (forced,) = why_not(demo(), ask(demo(), FORMULA, {}), ("beeswax",), ())
+    plain = forced_dict(forced, provenance=provenance_of(demo(), forced.outcome.request))
+    schema.validate({"format": 1, "forced": [plain]})
+    answer.validate(plain["answer"])
+
+
+def test_each_further_step_costs_the_same_up_to_the_end_told(told: Why) -> None:
+    request, first = told.outcome.request, told.outcome.proposals[0]
+    ended = [
+        (one, abs(one.until - one.limit))
+        for one in told.limits
+        if one.whole and one.aim and one.until is not None and abs(one.until - one.limit) > 2 * one.step
+    ]
+    assert ended
+    for one, reach in ended[:2]:
+        rule = next(r for r in request.rules if r.head.sentence == one.rule)
+        assert one.until is not None
+        moved = replace(rule, **{one.side: one.until})  # type: ignore[arg-type]
+        rules = tuple(moved if r is rule else r for r in request.rules)
+        answer = search(replace(request, rules=rules), limits=Limits()).proposals
+        apart = answer[0].stages[0].value - first.stages[0].value
+        assert one.aim is not None
+        assert abs(apart - one.aim * reach / one.step) <= F("0.003")
