@@ -16,7 +16,7 @@ from optimiser.domain.ingredient import Ingredient
 from optimiser.domain.substance import Substance
 from optimiser.science.constants import OILS, reading
 from optimiser.science.preservation import Claim, Preservative, needs_carrier, undissociated
-from optimiser.science.salts import listed_salt
+from optimiser.science.salts import acid_in
 from optimiser.science.solubility import CAP
 
 End = Literal["low", "value", "high"]
@@ -122,7 +122,7 @@ def _solutes(amounts: Amounts, substances: Mapping[str, Substance]) -> list[_Sol
         for figure in ("solubility", "acid_solubility"):
             if one.figure(figure) is None:
                 continue
-            acid, part = _acid(one, substances) if figure == "acid_solubility" else (None, ONE)
+            acid, part = acid_in(one, substances) if figure == "acid_solubility" else (None, ONE)
             pka = acid.pka[0] if acid is not None and acid.pka else None
             key = acid.name if acid is not None else one.id
             held = found.get(f"{figure}:{key}")
@@ -132,15 +132,3 @@ def _solutes(amounts: Amounts, substances: Mapping[str, Substance]) -> list[_Sol
                 both = held.dose + dose, held.amount + dose * part
                 found[f"{figure}:{key}"] = _Solute(held.first, *both, pka, figure)
     return [found[key] for key in sorted(found) if found[key].dose]
-
-
-def _acid(one: Ingredient, substances: Mapping[str, Substance]) -> tuple[Substance | None, Fraction]:
-    """The acid that the ingredient is, or is the salt of, and the grams of it in one gram."""
-    parts = one.composition or ()
-    own = substances.get(parts[0].substance.casefold()) if parts else None
-    if own is None:
-        return None, ONE
-    salt = listed_salt(own, substances)
-    if salt is None or not salt.acid.molar_mass:
-        return own, ONE
-    return salt.acid, salt.acids * salt.acid.molar_mass / salt.molar_mass

@@ -6,18 +6,16 @@ them. Polyols and micelles, which hold more, are not counted: there are no lenie
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 
 from optimiser.domain.ingredient import Ingredient
 from optimiser.domain.rules import Forecast
-from optimiser.domain.substance import Substance
 from optimiser.lp.scope import Piece, Rows, Scope, merged
 from optimiser.model.rows import Var
 from optimiser.science.constants import OILS, reading
 from optimiser.science.preservation import undissociated
-from optimiser.science.salts import listed_salt
+from optimiser.science.salts import acid_in
 
 ZERO, ONE = Fraction(0), Fraction(1)
 LIGHTEST_OIL = Fraction(4, 5)
@@ -61,7 +59,9 @@ def _substances(scope: Scope) -> dict[str, list[_Member]]:
             holds = reading(one, figure)
             if holds is None:
                 continue
-            acid, part = _acid(one, scope.request.substances) if figure == "acid_solubility" else (None, ONE)
+            acid, part = (
+                acid_in(one, scope.request.substances) if figure == "acid_solubility" else (None, ONE)
+            )
             pka = acid.pka[0] if acid is not None and acid.pka else None
             if figure == "acid_solubility" and (window is None or pka is None):
                 continue
@@ -71,18 +71,6 @@ def _substances(scope: Scope) -> dict[str, list[_Member]]:
             key = f"{figure}:{acid.name if acid is not None else name}"
             found.setdefault(key, []).append(_Member(name, part, in_water, in_oil))
     return found
-
-
-def _acid(one: Ingredient, substances: Mapping[str, Substance]) -> tuple[Substance | None, Fraction]:
-    """The acid that the line is, or is a salt of, and grams of it in one gram."""
-    parts = one.composition or ()
-    own = substances.get(parts[0].substance.casefold()) if parts else None
-    if own is None:
-        return None, ONE
-    salt = listed_salt(own, substances)
-    if salt is None or not salt.acid.molar_mass:
-        return own, ONE
-    return salt.acid, salt.acids * salt.acid.molar_mass / salt.molar_mass
 
 
 def _water(one: Ingredient) -> Fraction:

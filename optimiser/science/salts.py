@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import lcm
 
+from optimiser.domain.ingredient import Ingredient
 from optimiser.domain.substance import Substance
 
 SODIUM, POTASSIUM, HYDROGEN = Fraction("22.990"), Fraction("39.098"), Fraction("1.008")
@@ -146,3 +147,15 @@ def _anion(name: str) -> str:
     found = _SALT.fullmatch(name.strip())
     anion = found[2].casefold() if found else ""
     return anion if anion.endswith("ate") else ""
+
+
+def acid_in(one: Ingredient, substances: Mapping[str, Substance]) -> tuple[Substance | None, Fraction]:
+    """The acid that the ingredient is, or is the salt of, and the grams of it in one gram."""
+    parts = one.composition or ()
+    own = substances.get(parts[0].substance.casefold()) if parts else None
+    if own is None:
+        return None, Fraction(1)
+    salt = listed_salt(own, substances)
+    if salt is None or not salt.acid.molar_mass:
+        return own, Fraction(1)
+    return salt.acid, salt.acids * salt.acid.molar_mass / salt.molar_mass

@@ -13,9 +13,9 @@ from optimiser.checks.judge import broken
 from optimiser.domain.comparison import Comparison, LinePair, MeasurePair, RulePair, Side
 from optimiser.domain.outcome import Proposal, Proposals
 from optimiser.domain.request import Request
-from optimiser.errors import DataError, UsageError
+from optimiser.errors import DataError
 from optimiser.export.comparison import comparison_csv, comparison_dict, comparison_html, picture_svg
-from optimiser.files.atomic import make_folder, write_atomic
+from optimiser.files.forms import write_forms
 from optimiser.loading.proposals import read_proposal
 from optimiser.requests.draft import Sources
 from optimiser.search.proposal import dress
@@ -167,13 +167,4 @@ def write_comparison(
         "svg": lambda: picture_svg(found, decimal) + "\n",
         "json": lambda: json.dumps(comparison_dict(found), indent=2, ensure_ascii=False) + "\n",
     }
-    unknown = [name for name in formats if name not in writers]
-    if unknown:
-        raise UsageError(f'no format is called "{unknown[0]}"', f"use {', '.join(writers)}")
-    make_folder(to)
-    written = []
-    for name in formats:
-        path = to / f"{found.first.id}-beside-{found.second.id}.{name}"
-        write_atomic(path, writers[name]())
-        written.append(path)
-    return tuple(written)
+    return write_forms(to, f"{found.first.id}-beside-{found.second.id}", formats, writers)

@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
+from functools import partial
 from pathlib import Path
 
 from optimiser.checks.amounts import Amounts
@@ -17,7 +18,7 @@ from optimiser.domain.request import Remark, Request, Slot
 from optimiser.domain.worktable import Lot
 from optimiser.errors import OptimiserError, UsageError
 from optimiser.export.label import label_html, label_json, label_text
-from optimiser.files.atomic import make_folder, write_atomic
+from optimiser.files.forms import write_forms
 from optimiser.law.allergens import LISTED
 from optimiser.law.ingredient_list import listed
 from optimiser.law.label_warnings import above_threshold, demanded
@@ -98,16 +99,8 @@ def make_label(sources: Sources, wanted: LabelWanted) -> Label:
 
 def write_labels(label: Label, stem: str, to: Path, formats: tuple[str, ...]) -> tuple[Path, ...]:
     """One file a format below `to`. Raises UsageError or OptimiserError."""
-    unknown = [name for name in formats if name not in WRITERS]
-    if unknown:
-        raise UsageError(f'no label format is called "{unknown[0]}"', f"use {', '.join(WRITERS)}")
-    make_folder(to)
-    written = []
-    for name in formats:
-        path = to / f"{Path(stem).stem}-label.{name}"
-        write_atomic(path, WRITERS[name](label))
-        written.append(path)
-    return tuple(written)
+    writers = {name: partial(writer, label) for name, writer in WRITERS.items()}
+    return write_forms(to, f"{Path(stem).stem}-label", formats, writers)
 
 
 def _rules_of(place: str) -> LabelRules:

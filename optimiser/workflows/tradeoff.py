@@ -14,7 +14,7 @@ from optimiser.export.curve_csv import curve_csv
 from optimiser.export.curve_html import curve_html
 from optimiser.export.curve_json import curve_dict
 from optimiser.export.curve_svg import curve_svg
-from optimiser.files.atomic import make_folder, write_atomic
+from optimiser.files.forms import write_forms
 from optimiser.problems import did_you_mean
 from optimiser.requests.draft import Sources
 from optimiser.search import axes
@@ -133,16 +133,7 @@ def write_curve(
         "svg": lambda: curve_svg(found, decimal) + "\n",
         "json": lambda: json.dumps(curve_dict(found), indent=2, ensure_ascii=False) + "\n",
     }
-    unknown = [name for name in formats if name not in writers]
-    if unknown:
-        raise UsageError(f'no format is called "{unknown[0]}"', f"use {', '.join(writers)}")
-    make_folder(to)
-    written = []
-    for name in formats:
-        path = to / f"{found.request.formula.id}-{file_part(found)}.{name}"
-        write_atomic(path, writers[name]())
-        written.append(path)
-    return tuple(written)
+    return write_forms(to, f"{found.request.formula.id}-{file_part(found)}", formats, writers)
 
 
 def file_part(found: Curve) -> str:
