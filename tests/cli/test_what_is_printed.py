@@ -71,7 +71,7 @@ def test_an_impossible_answer_says_what_clashes_and_what_would_do(capsys: Captur
     ran = here(capsys, "propose", FLAGSHIP, "-w", str(DEMO), "--brief", "impossible-clay")
     assert "Impossible: no formula meets every must" in ran.out
     assert "cannot hold together (drop either of them and the other can)" in ran.out
-    assert re.search(r"you ask at least 60 %; with the rest as it is, at least \d+", ran.out)
+    assert re.search(r"You ask at least 60 % clay; with the rest as it is, \d+ % is the most", ran.out)
 
 
 @pytest.mark.parametrize("verb", [ASK, ("check", str(DEMO), FLAGSHIP)])
