@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 
 from optimiser.checks.amounts import Amounts, counted
 from optimiser.domain.request import Remark
-from optimiser.domain.rules import Head, Rule, Share
+from optimiser.domain.rules import Forecast, Head, Rule, Share
 from optimiser.domain.selector import AnyOf, Pick
 from optimiser.requests.sentences import number
 from optimiser.science.preservation import LOW_RISK_SOURCE, Span, low_risk
+from optimiser.science.water_activity import MODEL
 
 ETHANOL = AnyOf((Pick("substance", "Alcohol"), Pick("substance", "Alcohol Denat.")))
 ENOUGH_ETHANOL = Fraction(20)
@@ -29,11 +31,26 @@ class LowRisk:
     remarks: tuple[Remark, ...] = ()
 
 
-def low_risk_of(base: Amounts, window: tuple[Fraction, Fraction] | None) -> LowRisk:
-    """By ethanol or by a pH window, on what surely holds."""
+def driest(stated: Iterable[Rule]) -> Span | None:
+    """The highest water activity that a predicted must lets through, with the error of the prediction."""
+    limits = [
+        rule.high
+        for rule in stated
+        if isinstance(rule, Forecast) and rule.of == "water_activity" and rule.predicted
+        if rule.head.rank is None and rule.high is not None
+    ]
+    return Span(Fraction(0), MODEL.band.around(min(limits))[1]) if limits else None
+
+
+def low_risk_of(base: Amounts, window: tuple[Fraction, Fraction] | None, dry: Span | None = None) -> LowRisk:
+    """By ethanol, by a pH window or by a rule on water activity, on what surely holds."""
     surely = base.sum(lambda one: counted(ETHANOL, one).surely)
     at_most = base.sum(lambda one: counted(ETHANOL, one).at_most)
-    lines = low_risk(ethanol=Span(surely, max(surely, at_most)), ph=None if window is None else Span(*window))
+    lines = low_risk(
+        ethanol=Span(surely, max(surely, at_most)),
+        ph=None if window is None else Span(*window),
+        water_activity=dry,
+    )
     if not lines:
         return LowRisk()
     what = f"Counts as low risk for microbes ({' and '.join(lines)}), so no coverage is asked."

@@ -15,7 +15,7 @@ from optimiser.domain.selector import AnyOf, Pick, Selector, contains_substance,
 from optimiser.domain.worktable import ClashRow, Condition
 from optimiser.law.pick import Picked
 from optimiser.requests.candidates import USE_FLAGS
-from optimiser.requests.low_risk import low_risk_of, water_free
+from optimiser.requests.low_risk import driest, low_risk_of, water_free
 from optimiser.requests.sentences import number, span
 from optimiser.requests.wants import covers
 
@@ -219,7 +219,8 @@ def coverage(
     """A product with water covers bacteria, yeast and mould, asked or not, unless it counts as low risk."""
     if not watery:
         return Standing(remarks=water_free(base))
-    low = low_risk_of(base, window)
+    stated = tuple(stated)
+    low = low_risk_of(base, window, driest(stated))
     if low.counts:
         return Standing(low.rules, low.remarks)
     ph_top = window[1] if window else None

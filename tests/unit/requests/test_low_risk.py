@@ -8,8 +8,8 @@ from fractions import Fraction
 from optimiser.checks.amounts import Amounts
 from optimiser.domain.ingredient import Figure, Part
 from optimiser.domain.request import Slot
-from optimiser.domain.rules import Share
-from optimiser.requests.low_risk import low_risk_of, water_free
+from optimiser.domain.rules import Forecast, Head, Share
+from optimiser.requests.low_risk import driest, low_risk_of, water_free
 from tests.small import INGREDIENTS
 
 ETHANOL = replace(
@@ -60,3 +60,13 @@ def test_a_product_without_water_says_what_ends_its_low_risk() -> None:
     assert remark.source.startswith("ISO 29621")
     assert water_free(Amounts(lines, {"glycerin": damp})) == ()
     assert water_free(Amounts(lines, {"glycerin": bare})) == ()
+
+
+def test_a_must_on_water_activity_well_below_the_line_counts_as_low_risk() -> None:
+    def must(high: str, *, predicted: bool = True, rank: int | None = None) -> Forecast:
+        return Forecast(Head("t", "Dry.", rank=rank), "water_activity", None, Fraction(high), predicted)
+
+    wet = base(water="40", glycerin="60")
+    assert low_risk_of(wet, None, driest([must("0.74")])).counts
+    for rule in (must("0.748"), must("0.75"), must("0.7", predicted=False), must("0.7", rank=1)):
+        assert not low_risk_of(wet, None, driest([rule])).counts
