@@ -62,9 +62,9 @@ def near_base(
     Rows that bend have to be written where the answer is before it counts; where those at the base leave
     nothing, an answer without them shows where to write the next.
     """
-    strength = strength_of(request, {slot: float(share) for slot, share in request.base.items()})
     bends = any(bent(rule) for rule in request.rules)
-    at = replace(_own(request), ionic=strength) if bends else Incumbent({}, strength)
+    at = at_base(request)
+    strength = at.ionic
     for _ in range(REWRITES):
         answer = optimise(request, limits, cuts, at)
         straight = isinstance(answer, NoAnswer) and bends and at.ionic == strength
@@ -80,6 +80,13 @@ def near_base(
                 return answer, shares
         at = now
     return None
+
+
+def at_base(request: Request) -> Incumbent:
+    """Where rows of a prediction are written first: at the base and its own ionic strength."""
+    strength = strength_of(request, {slot: float(share) for slot, share in request.base.items()})
+    bends = any(bent(rule) for rule in request.rules)
+    return replace(_own(request), ionic=strength) if bends else Incumbent({}, strength)
 
 
 def _straight(request: Request) -> Request:

@@ -12,6 +12,8 @@ from optimiser.model.mps_text import write_mps
 from optimiser.model.neutral import write_neutral
 from optimiser.model.rows import Model
 from optimiser.requests.draft import Sources
+from optimiser.search.settling import at_base
+from optimiser.search.stages import predicted
 from optimiser.workflows.propose import Asked, request_for
 
 
@@ -26,11 +28,14 @@ def write_models(sources: Sources, asked: Asked, file: Path) -> tuple[Path, Path
 
 
 def first_stage(sources: Sources, asked: Asked) -> Model:
-    """Every rule's rows with the cost of the first aim (wishes, which come before it, are left out)."""
+    """Every rule's rows with the cost of the first aim (wishes, which come before it, are left out).
+
+    Rows of a prediction are written where `propose` writes them first: at the base.
+    """
     request = request_for(sources, asked)
     musts = replace(request, rules=tuple(r for r in request.rules if r.head.rank is None))
     objective = objectives(musts)[0]
-    model = build(musts)
+    model = build(musts, incumbent=at_base(musts) if any(predicted(r) for r in musts.rules) else None)
     return (
         replace(model, vars=(*model.vars, *objective.vars))
         .with_rows(objective.rows)
