@@ -183,7 +183,9 @@ def _hlb(nested: Entries, reader: Reader) -> Wanted | None:
     text = nested.text("within", needed=True)
     if not text:
         return None
-    read = reader.findings.number(nested.line("within"), nested.entry, read_number(text))
+    read = reader.findings.number(
+        nested.line("within"), nested.entry, read_number(text, decimal=reader.names.decimal)
+    )
     if read is not None and read < 0:
         reader.findings.add(nested.line("within"), nested.entry, "a distance of zero or more", shown(text))
         return None

@@ -156,6 +156,7 @@ def test_a_formula_in_grams_is_the_formula_in_per_cent(
 
 def test_a_worktable_with_decimal_commas_gives_the_same_formula(tmp_path: Path) -> None:
     folder = copied(tmp_path)
+    (folder / "costs.yaml").unlink()
     for name in ("properties", "ingredients", "composition", "shelf", "process", "clashes"):
         path = folder / f"{name}.csv"
         rows = list(csv.reader(StringIO(path.read_text(encoding="utf-8"))))
