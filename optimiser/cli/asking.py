@@ -10,15 +10,16 @@ import click
 
 F = TypeVar("F", bound=Callable[..., Any])
 AIMS = ("closest", "cheapest", "fewest-changes", "fewest-ingredients", "shelf-first")
+FOLDER = click.option(
+    "-w",
+    "--worktable",
+    "folder",
+    type=click.Path(path_type=Path),
+    default=Path(),
+    help="Folder of the worktable (default: here).",
+)
 OPTIONS = (
-    click.option(
-        "-w",
-        "--worktable",
-        "folder",
-        type=click.Path(path_type=Path),
-        default=Path(),
-        help="Folder of the worktable (default: here).",
-    ),
+    FOLDER,
     click.option(
         "--brief", "briefs", multiple=True, help="A brief of the worktable; may be given several times."
     ),

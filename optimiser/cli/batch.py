@@ -8,17 +8,11 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from optimiser.cli.asking import FOLDER
+
 if TYPE_CHECKING:
     from optimiser.domain.batches import Batch, Event
 
-FOLDER = click.option(
-    "-w",
-    "--worktable",
-    "folder",
-    type=click.Path(path_type=Path),
-    default=Path(),
-    help="Folder of the worktable (default: here).",
-)
 DAY = click.option(
     "--on", "day", type=click.DateTime(["%Y-%m-%d"]), required=True, help="The day it happened."
 )

@@ -8,20 +8,15 @@ from typing import TYPE_CHECKING
 
 import click
 
+from optimiser.cli.asking import FOLDER
+
 if TYPE_CHECKING:
     from optimiser.workflows.buy import Shopping
 
 
 @click.command("buy")
 @click.argument("formulas", nargs=-1)
-@click.option(
-    "-w",
-    "--worktable",
-    "folder",
-    type=click.Path(path_type=Path),
-    default=Path(),
-    help="Folder of the worktable (default: here).",
-)
+@FOLDER
 @click.option("--batches", type=click.IntRange(1), default=1, show_default=True, help="So many of each.")
 @click.option("--batch", default="", metavar="AMOUNT", help="Size of a batch (default: the formula's own).")
 @click.option("--on", "day", type=click.DateTime(["%Y-%m-%d"]), help="The day the lots have to be in date.")

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 
 import click
 
+from optimiser.cli.asking import FOLDER
+
 if TYPE_CHECKING:
     from optimiser.domain.comparison import Comparison
     from optimiser.units.numbers import DecimalMark
@@ -17,14 +19,7 @@ FORMATS = ("html", "csv", "svg", "json")
 @click.command("compare")
 @click.argument("first")
 @click.argument("second", required=False)
-@click.option(
-    "-w",
-    "--worktable",
-    "folder",
-    type=click.Path(path_type=Path),
-    default=Path(),
-    help="Folder of the worktable (default: here).",
-)
+@FOLDER
 @click.option("--all", "whole", is_flag=True, help="Show the lines and measures that are alike too.")
 @click.option("--to", type=click.Path(path_type=Path), metavar="FOLDER", help="Write files into this folder.")
 @click.option(

@@ -6,17 +6,12 @@ from pathlib import Path
 
 import click
 
+from optimiser.cli.asking import FOLDER
+
 
 @click.command("cost")
 @click.argument("formula")
-@click.option(
-    "-w",
-    "--worktable",
-    "folder",
-    type=click.Path(path_type=Path),
-    default=Path(),
-    help="Folder of the worktable (default: here).",
-)
+@FOLDER
 @click.option("--batch", default="", metavar="AMOUNT", help="Size of a batch (default: the formula's own).")
 @click.option("--json", "as_json", is_flag=True, help="Write the result as JSON.")
 def command(formula: str, folder: Path, batch: str, as_json: bool) -> None:

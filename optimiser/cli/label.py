@@ -7,17 +7,12 @@ from pathlib import Path
 
 import click
 
+from optimiser.cli.asking import FOLDER
+
 
 @click.command("label")
 @click.argument("formula")
-@click.option(
-    "-w",
-    "--worktable",
-    "folder",
-    type=click.Path(path_type=Path),
-    default=Path(),
-    help="Folder of the worktable (default: here).",
-)
+@FOLDER
 @click.option("--net", default="", metavar="AMOUNT", help='What a pack holds: "100 g", "50 ml".')
 @click.option("--made", type=click.DateTime(["%Y-%m-%d"]), help="The day the batch was made.")
 @click.option(

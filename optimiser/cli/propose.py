@@ -8,44 +8,19 @@ from typing import TYPE_CHECKING
 
 import click
 
+from optimiser.cli.asking import asking
+
 if TYPE_CHECKING:
     from optimiser.domain.outcome import Outcome
     from optimiser.requests.draft import Sources
     from optimiser.workflows.propose import Asked
 
-AIMS = ("closest", "cheapest", "fewest-changes", "fewest-ingredients", "shelf-first")
-
 
 @click.command("propose")
 @click.argument("formula")
-@click.option(
-    "-w",
-    "--worktable",
-    "folder",
-    type=click.Path(path_type=Path),
-    default=Path(),
-    help="Folder of the worktable (default: here).",
-)
-@click.option(
-    "--brief", "briefs", multiple=True, help="A brief of the worktable; may be given several times."
-)
-@click.option(
-    "--leave-out",
-    multiple=True,
-    metavar="WHAT",
-    help="An ingredient, or flag:NAME, role:NAME, kind:NAME, substance:NAME.",
-)
+@asking
 @click.option("--instead-of", multiple=True, metavar="INGREDIENT", help="Swap this ingredient …")
 @click.option("--use", multiple=True, metavar="INGREDIENT", help="… for this one.")
-@click.option("--only-from", type=click.Choice(["shelf"]), help="Use only what is on the shelf and in date.")
-@click.option(
-    "--aim", multiple=True, type=click.Choice(AIMS), help="What to make small; several: in this order."
-)
-@click.option(
-    "--bare",
-    is_flag=True,
-    help="Lift what cheapest, fewest-ingredients and shelf-first hold on to of the base.",
-)
 @click.option(
     "--firm",
     metavar="HOW",
@@ -63,15 +38,6 @@ AIMS = ("closest", "cheapest", "fewest-changes", "fewest-ingredients", "shelf-fi
     type=click.IntRange(1, 1_000_000),
     metavar="COUNT",
     help="Weigh out so many batches on paper, and count those that meet every rule.",
-)
-@click.option("--batch", metavar="AMOUNT", help='Batch to reckon stock and packs for, such as "8 oz".')
-@click.option("--density", metavar="NUMBER", help='Density of the batch, for a volume: "1.15 g/ml".')
-@click.option(
-    "--seconds",
-    type=click.FloatRange(0.1),
-    default=60.0,
-    show_default=True,
-    help="Longest time for one solve; past it the answer may be 'undecided'.",
 )
 @click.option(
     "--write-model",

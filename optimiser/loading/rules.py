@@ -161,13 +161,7 @@ def _subject(topic: Topic, entries: Entries, reader: Reader) -> Wanted | None:
             return Wanted(topic, "free liquid", span) if span else None
         case "hlb":
             nested = _nested(topic, node, entries, reader)
-            text = nested.text("within", needed=True) if nested else ""
-            read = (
-                reader.findings.number(nested.line("within"), nested.entry, read_number(text))
-                if nested and text
-                else None
-            )
-            return None if read is None else Wanted(topic, "HLB", Span(high=abs(read)))
+            return _hlb(nested, reader) if nested else None
         case "water_activity" | "frost_proof" | "powder_volume" | "buffer" | "undissolved":
             nested = _nested(topic, node, entries, reader)
             span = read_span(nested, reader, FORETOLD[topic]) if nested else None

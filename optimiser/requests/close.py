@@ -47,6 +47,25 @@ def close(
     present = {slot.ingredient: made.ingredients[slot.ingredient] for slot in slots}
     stands = _standing(made, present, rules) + standing.carriers(slots, present, formula.ingredients)
     rules += stands.rules
+    return replace(
+        _unruled(made, present, slots),
+        dosed={slot: how for slot, how in dosed.items() if slot in slots},
+        rules=_distinct(rules),
+        pulls=carried.pulls_of(
+            Today(made.amounts, _allowed(made, present), sources.vocabulary), tuple(rules)
+        ),
+        aim=aim,
+        set_aside=aside,
+        dropped=let_go,
+        remarks=stands.remarks,
+        pairs=stands.pairs,
+        by_hand=(*predicted.remarks, *standing.by_hand(made.limits(), made.amounts)),
+    )
+
+
+def _unruled(made: Draft, present: Mapping[str, Ingredient], slots: tuple[Slot, ...]) -> Request:
+    """The request before any rule: what the draft alone says of the base, its lines and its product."""
+    formula, settings = made.formula, made.sources.worktable.settings
     return Request(
         name=_title(made),
         formula=formula,
@@ -56,26 +75,19 @@ def close(
         base=base_amounts(formula),
         filler=next(Slot(line.ingredient, phase) for phase, line in formula.lines if line.fills),
         fixed={Slot(line.ingredient, phase): line.percent for phase, line in formula.lines if line.dosed},
-        dosed={slot: how for slot, how in dosed.items() if slot in slots},
+        dosed={},
         newcomers=_newcomers(present, made),
-        rules=_distinct(rules),
-        pulls=carried.pulls_of(
-            Today(made.amounts, _allowed(made, present), sources.vocabulary), tuple(rules)
-        ),
-        aim=aim,
-        currency=sources.worktable.settings.currency,
+        rules=(),
+        pulls=(),
+        aim=(),
+        currency=settings.currency,
         batch_g=formula.batch_g,
         ph_window=made.window,
         shelf_g=made.on_shelf(),
-        set_aside=aside,
-        dropped=let_go,
-        remarks=stands.remarks,
-        substances=sources.constants,
-        pairs=stands.pairs,
-        by_hand=(*predicted.remarks, *standing.by_hand(made.limits(), made.amounts)),
+        substances=made.sources.constants,
         consequences=_consequences(made),
         lenders=_lenders(made.ingredients),
-        container=formula.pack or sources.worktable.settings.pack,
+        container=formula.pack or settings.pack,
         labels=label_limits(made.limits()),
         labels_before=label_limits(made.limits(made.formula.product)),
     )

@@ -137,7 +137,9 @@ def test_two_writers_at_once_lose_nothing(tmp_path: Path) -> None:
     assert sum(entry.text == "one" for entry in entries) == 12
 
 
-@pytest.mark.skipif(not hasattr(signal, "SIGKILL"), reason="needs signals")
+@pytest.mark.skipif(
+    not hasattr(signal, "SIGKILL"), reason="no SIGKILL: a process cannot be killed outright here"
+)
 def test_a_writer_that_is_killed_leaves_nothing_half(tmp_path: Path) -> None:
     folder, _ = made(tmp_path)
     path = folder / "batches" / "2611-01.yaml"

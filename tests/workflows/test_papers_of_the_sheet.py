@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import openpyxl
+import pypdf
 import pytest
 
 from optimiser.errors import UsageError
@@ -122,11 +123,10 @@ def test_an_unknown_paper_is_refused(proposal: Path, tmp_path: Path) -> None:
         write_sheets(SheetWanted(proposal, tmp_path, paper="poster"))
 
 
-@pytest.mark.skipif(not has_pdf(), reason="PDF needs the extra and its libraries")
+@pytest.mark.skipif(not has_pdf(), reason="PDF is drawn with the system library pango, missing here")
 def test_the_pdf_has_one_page_for_the_table_three_for_the_record_and_the_same_text(
     proposal: Path, tmp_path: Path
 ) -> None:
-    pypdf = pytest.importorskip("pypdf")
     for paper, pages in (("table", 1), ("record", 3)):
         (path,) = write_sheets(SheetWanted(proposal, tmp_path, ("pdf",), paper=paper))
         read = pypdf.PdfReader(path)

@@ -156,7 +156,6 @@ def test_a_formula_in_grams_is_the_formula_in_per_cent(
 
 def test_a_worktable_with_decimal_commas_gives_the_same_formula(tmp_path: Path) -> None:
     folder = copied(tmp_path)
-    (folder / "costs.yaml").unlink()
     for name in ("properties", "ingredients", "composition", "shelf", "process", "clashes"):
         path = folder / f"{name}.csv"
         rows = list(csv.reader(StringIO(path.read_text(encoding="utf-8"))))
@@ -165,7 +164,7 @@ def test_a_worktable_with_decimal_commas_gives_the_same_formula(tmp_path: Path) 
             [rows[0], *([comma_cell(cell) for cell in row] for row in rows[1:])]
         )
         put(folder, f"{name}.csv", out.getvalue())
-    for path in (*(folder / "formulas").iterdir(), *(folder / "briefs").iterdir()):
+    for path in (*(folder / "formulas").iterdir(), *(folder / "briefs").iterdir(), folder / "costs.yaml"):
         put(folder, str(path.relative_to(folder)), with_commas(path.read_text(encoding="utf-8")))
     settings = (folder / "worktable.yaml").read_text(encoding="utf-8")
     put(folder, "worktable.yaml", with_commas(settings).replace("decimal: point", "decimal: comma"))
