@@ -16,7 +16,6 @@ from optimiser.domain.outcome import (
     Concession,
     Conflict,
     Impossible,
-    Measure,
     Outcome,
     Proposal,
     Proposals,
@@ -26,12 +25,12 @@ from optimiser.domain.outcome import (
 )
 from optimiser.domain.request import Remark, Request
 from optimiser.domain.rules import MICROBES
+from optimiser.export.plain import digits_of
 from optimiser.requests.sentences import first_upper
 from optimiser.search.labelling import TITLE, allergen_sentences
 
 ZERO = Fraction(0)
 CLOSE = Fraction(1, 1000)
-DIGITS = {"ml": 0, "pH": 2, "HLB": 1, "least free doses": 2, "g/g": 2, "Pa.s": 1, "g/ml": 2}
 MOST_REASONS, MOST_NAMES, MOST_MOVED = 4, 3, 5
 BEYOND = "What would help beyond what you asked"
 
@@ -126,7 +125,7 @@ def show_told(proposal: Proposal, request: Request, batches: Batches | None = No
     for one in proposal.measures:
         apart = one.low is not None and one.low != one.high
         spread = f"{short(one.low)} to {short(one.high)}" if apart else ""
-        digits = digits_of(one)
+        digits = digits_of(one.name, one.unit)
         rows.append((first_upper(one.name), fixed(one.value, digits), one.unit, spread))
     out.print(table(("Measure", "Has", "Unit", "Over the spread of the data"), rows, right=(1,)))
     _items(out, "Mind", (r.text for r in proposal.warnings))
@@ -222,16 +221,9 @@ def _measures(proposal: Proposal) -> object:
         spread = ""
         if measure.low is not None and measure.high is not None and measure.low != measure.high:
             spread = f"{short(measure.low)} to {short(measure.high)}"
-        name, digits = first_upper(measure.name), digits_of(measure)
+        name, digits = first_upper(measure.name), digits_of(measure.name, measure.unit)
         rows.append((name, fixed(measure.base, digits), fixed(measure.value, digits), measure.unit, spread))
     return table(("Measure", "Base", "New", "Unit", "Over the spread of the data"), rows, right=(1, 2))
-
-
-def digits_of(measure: Measure) -> int:
-    """Decimals that mean something for a number of this unit."""
-    if measure.name == "cost":
-        return 2
-    return DIGITS.get(measure.unit, 1 if measure.name == "natural origin" else 3)
 
 
 def _short_by(verdict: Verdict) -> str:

@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from optimiser.cli.console import console, fixed, plain, short, signed, table
 from optimiser.domain.comparison import Comparison, LinePair, MeasurePair, RulePair
-from optimiser.export.comparison import digits_of
+from optimiser.export.plain import digits_of
 from optimiser.requests.sentences import first_upper
 
 
@@ -25,7 +25,7 @@ def show_comparison(found: Comparison, *, whole: bool = False) -> None:
         heads = ("Ingredient", "First %", "Second %", "Apart")
         out.print(table(heads, [_line(pair) for pair in lines], right=(1, 2, 3)))
     if alike and not whole:
-        out.print(f"{alike} lines are alike (--all shows them).")
+        out.print(f"{alike} {'line is' if alike == 1 else 'lines are'} alike (--all shows).")
     measures = [pair for pair in found.measures if whole or _differs(pair)]
     if measures:
         out.print()
@@ -54,11 +54,13 @@ def _share(value: Fraction) -> str:
 def _differs(pair: MeasurePair) -> bool:
     if pair.first is None or pair.second is None:
         return pair.first is not pair.second
-    return round(pair.first, digits_of(pair)) != round(pair.second, digits_of(pair))
+    return round(pair.first, digits_of(pair.name, pair.unit)) != round(
+        pair.second, digits_of(pair.name, pair.unit)
+    )
 
 
 def _measure(pair: MeasurePair) -> tuple[str, ...]:
-    digits = digits_of(pair)
+    digits = digits_of(pair.name, pair.unit)
     known = pair.first is not None and pair.second is not None
     apart = signed(pair.second - pair.first, digits) if known else ""  # type: ignore[operator]
     return first_upper(pair.name), fixed(pair.first, digits), fixed(pair.second, digits), apart, pair.unit

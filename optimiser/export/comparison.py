@@ -12,12 +12,11 @@ from markupsafe import Markup
 from optimiser.domain.comparison import Comparison, LinePair, MeasurePair, Side
 from optimiser.export.make_up import make_up_svg
 from optimiser.export.pages import environment
-from optimiser.export.plain import clean, decimal_text, quantity
+from optimiser.export.plain import clean, decimal_text, digits_of, quantity
 from optimiser.export.sheet_csv import guard
 from optimiser.units.numbers import DecimalMark, show_number
 
 FORMAT = 1
-DIGITS = {"ml": 0, "pH": 2, "HLB": 1, "Pa.s": 1, "g/ml": 2, "g/g": 2}
 
 
 def comparison_dict(found: Comparison) -> dict[str, Any]:
@@ -88,11 +87,15 @@ def comparison_html(found: Comparison, decimal: DecimalMark = "point") -> str:
         return "out" if not pair.second else _signed(pair.moved, 3, decimal)
 
     def figure(pair: MeasurePair, value: Fraction | None) -> str:
-        return "–" if value is None else show_number(value, digits_of(pair), decimal=decimal, trim=False)
+        return (
+            "–"
+            if value is None
+            else show_number(value, digits_of(pair.name, pair.unit), decimal=decimal, trim=False)
+        )
 
     def difference(pair: MeasurePair) -> str:
         known = pair.first is not None and pair.second is not None
-        return _signed(pair.second - pair.first, digits_of(pair), decimal) if known else ""  # type: ignore[operator]
+        return _signed(pair.second - pair.first, digits_of(pair.name, pair.unit), decimal) if known else ""  # type: ignore[operator]
 
     template = environment().get_template("comparison.html.j2")
     picture = Markup(picture_svg(found, decimal))  # noqa: S704  # made from escaped text only
@@ -112,13 +115,6 @@ def picture_svg(found: Comparison, decimal: DecimalMark = "point") -> str:
 
 def _words(groups: Any) -> list[tuple[str, Fraction]]:
     return [(name.replace("-", " "), share) for name, share in groups]
-
-
-def digits_of(pair: MeasurePair) -> int:
-    """Decimals that mean something for a number of this unit."""
-    if pair.name == "cost":
-        return 2
-    return DIGITS.get(pair.unit, 1 if pair.name == "natural origin" else 3)
 
 
 def _signed(value: Fraction, places: int, decimal: DecimalMark) -> str:

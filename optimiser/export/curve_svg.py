@@ -160,7 +160,7 @@ def _base(found: Curve, x: _Scale, y: _Scale) -> list[str]:
     anchor, by = ("end", -9) if at > (LEFT + RIGHT) / 2 else ("start", 9)
     return [
         f'<path class="base" d="M{at - 5:.1f} {up:.1f}h10M{at:.1f} {up - 5:.1f}v10"/>',
-        f'<text class="soft" x="{at + by:.1f}" y="{up - 7:.1f}" text-anchor="{anchor}">base</text>',
+        f'<text class="soft" x="{at + by:.1f}" y="{up + 13:.1f}" text-anchor="{anchor}">base</text>',
     ]
 
 

@@ -10,6 +10,7 @@ from optimiser.units.numbers import places_of
 HIDDEN = {"Cc", "Cf", "Cs", "Co", "Cn"}
 BLANKS = {"Zl", "Zp", "Zs"}
 ROUNDED_PLACES = 12
+DIGITS = {"ml": 0, "pH": 2, "HLB": 1, "least free doses": 2, "g/g": 2, "Pa.s": 1, "g/ml": 2}
 
 
 def clean(text: str) -> str:
@@ -38,3 +39,10 @@ def quantity(value: Fraction | None, unit: str) -> dict[str, str] | None:
     if places_of(value) is None:
         found["fraction"] = f"{value.numerator}/{value.denominator}"
     return found
+
+
+def digits_of(name: str, unit: str) -> int:
+    """Decimals that mean something for a measure of this name and unit."""
+    if name == "cost":
+        return 2
+    return DIGITS.get(unit, 1 if name == "natural origin" else 3)

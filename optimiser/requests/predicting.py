@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
 from optimiser.domain.request import Remark, SetAside, Slot
@@ -50,9 +50,9 @@ def predict_ph(
     if outside:
         text = f"{outside}. So the pH is not predicted; the reading at the table decides."
         return Predicted(rules, slots, aside, (Remark("pH", text),))
-    newcomers = sorted({s.ingredient for s in slots} - made.formula.ingredients)
-    unknown = dict(_gaps(newcomers, made))
-    unknown |= {name: "with what is there it turns to soap" for name in newcomers if _makes_soap(name, made)}
+    new = newcomers(slots, made)
+    unknown = dict(_gaps(new, made))
+    unknown |= {name: "with what is there it turns to soap" for name in new if _makes_soap(name, made)}
     more = tuple(_aside(name, why, made) for name, why in unknown.items())
     kept = tuple(slot for slot in slots if slot.ingredient not in unknown)
     acid = _acid_preservatives(kept, made)
@@ -60,6 +60,29 @@ def predict_ph(
         tuple(_predicted(rule, made, dosed, acid) if isinstance(rule, Acidity) else rule for rule in rules),
         kept,
         tuple(sorted((*aside, *more), key=lambda item: item.ingredient)),
+    )
+
+
+def newcomers(slots: Iterable[Slot], made: Draft) -> list[str]:
+    """Ingredients that have a slot and that the base lacks, sorted."""
+    return sorted({slot.ingredient for slot in slots} - made.formula.ingredients)
+
+
+def without(found: Predicted, unknown: Mapping[str, str], what: str, made: Draft) -> Predicted:
+    """Sets newcomers aside with which `what` could not be predicted; `unknown` says of each why."""
+    more = (
+        SetAside(
+            name,
+            f"no {what} could be predicted with it: {why}",
+            made.ingredients[name].name,
+            made.ingredients[name].place,
+        )
+        for name, why in unknown.items()
+    )
+    return replace(
+        found,
+        slots=tuple(slot for slot in found.slots if slot.ingredient not in unknown),
+        aside=tuple(sorted((*found.aside, *more), key=lambda item: item.ingredient)),
     )
 
 

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import replace
 
 from optimiser.checks.free_liquid import left_of
 from optimiser.checks.thickness import thickness_of
-from optimiser.domain.request import Remark, SetAside
+from optimiser.domain.request import Remark
 from optimiser.domain.rules import FreeLiquid, Rule, Thickness
 from optimiser.requests.draft import Draft
-from optimiser.requests.predicting import Predicted
+from optimiser.requests.predicting import Predicted, newcomers, without
 from optimiser.science.body import body_of, gum_under
 from optimiser.science.charge import Unknown
 from optimiser.science.formula import profile_for
@@ -31,8 +31,8 @@ def predict_thickness(found: Predicted, made: Draft) -> Predicted:
     if isinstance(told, Unknown):
         text = f"{told.reason}. So the thickness is not predicted; a reading at the bench decides."
         return replace(found, remarks=(*found.remarks, Remark("thickness", text)))
-    unknown = {name: why for name in _new(found, made) if (why := _gap(name, made))}
-    return _without(replace(found, rules=tuple(_predicted(found.rules))), unknown, "thickness", made)
+    unknown = {name: why for name in newcomers(found.slots, made) if (why := _gap(name, made))}
+    return without(replace(found, rules=tuple(_predicted(found.rules))), unknown, "thickness", made)
 
 
 def predict_free_liquid(found: Predicted, made: Draft) -> Predicted:
@@ -45,7 +45,7 @@ def predict_free_liquid(found: Predicted, made: Draft) -> Predicted:
         text = f"{left.reason}. So the free liquid is not predicted; a look at the bench decides."
         return replace(found, remarks=(*found.remarks, Remark("free liquid", text)))
     unknown: dict[str, str] = {}
-    for name in _new(found, made):
+    for name in newcomers(found.slots, made):
         for part in (liquid_of(made.ingredients[name], oily), uptake_of(made.ingredients[name], oily)):
             if isinstance(part, Unknown):
                 unknown[name] = part.reason
@@ -53,28 +53,7 @@ def predict_free_liquid(found: Predicted, made: Draft) -> Predicted:
         replace(rule, predicted=True, oily=oily) if isinstance(rule, FreeLiquid) else rule
         for rule in found.rules
     )
-    return _without(replace(found, rules=tuple(rules)), unknown, "free liquid", made)
-
-
-def _new(found: Predicted, made: Draft) -> list[str]:
-    return sorted({slot.ingredient for slot in found.slots} - made.formula.ingredients)
-
-
-def _without(found: Predicted, unknown: Mapping[str, str], what: str, made: Draft) -> Predicted:
-    more = (
-        SetAside(
-            name,
-            f"so no {what} could be predicted with it: {why}",
-            made.ingredients[name].name,
-            made.ingredients[name].place,
-        )
-        for name, why in unknown.items()
-    )
-    return replace(
-        found,
-        slots=tuple(slot for slot in found.slots if slot.ingredient not in unknown),
-        aside=tuple(sorted((*found.aside, *more), key=lambda item: item.ingredient)),
-    )
+    return without(replace(found, rules=tuple(rules)), unknown, "free liquid", made)
 
 
 def _predicted(rules: Iterable[Rule]) -> Iterable[Rule]:
