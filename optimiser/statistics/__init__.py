@@ -1,0 +1,1 @@
+"""Mixture regions, designs and fits as plain numbers, with no word of formulas or files."""

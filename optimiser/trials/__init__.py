@@ -1,0 +1,1 @@
+"""What trials teach: numbers learned from readings, and the trials that would tell most."""
