@@ -23,9 +23,10 @@ from optimiser.search.propose import search
 from optimiser.solver.interface import Limits, Outcome
 from optimiser.solver.pulp_backend import solve
 from tests.acids import TABLE, at_values, corners, rows_kept, window, world
+from tests.effort import tries
 from tests.small import fr, head
 
-SOME = settings(max_examples=100, deadline=None, suppress_health_check=list(HealthCheck))
+SOME = tries(100)
 FEW = settings(max_examples=15, deadline=None, suppress_health_check=list(HealthCheck))
 MOST = {
     "kaolin": 200, "bentonite": 80, "benzoate": 6, "sorbate": 6, "lactate": 40, "citrate": 15, "salt": 10,
@@ -227,7 +228,7 @@ def test_the_order_of_things_changes_neither_rows_nor_verdict(asked: Request, di
     assert judge(one, one.base) == judge(other, other.base)
 
 
-@settings(max_examples=40, deadline=None, suppress_health_check=list(HealthCheck))
+@tries(40)
 @given(jars(), st.integers(30, 80), st.integers(0, 4), st.integers(0, 4))
 def test_more_room_to_dose_never_breaks_a_window(
     jar: tuple[dict[str, Fraction], dict[str, Fraction]], tenth: int, lower: int, wider: int

@@ -7,7 +7,7 @@ from dataclasses import replace
 from fractions import Fraction
 from functools import cache
 
-from hypothesis import HealthCheck, assume, given, settings
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from optimiser.checks.amounts import Amounts
@@ -19,6 +19,7 @@ from optimiser.domain.request import GRID, Request, Slot
 from optimiser.domain.rules import FreeLiquid, Head, Rule, Thickness
 from optimiser.lp.build import build
 from optimiser.science.body import Body, body_of
+from tests.effort import tries
 from tests.workflows.desk import FLAGSHIP, asked, demo
 
 F = Fraction
@@ -26,7 +27,7 @@ HEAD = Head("test#rule", "It holds.", "test")
 GUMS = ("xanthan", "konjac", "sclerotium", "hydroxyethylcellulose")
 POWDERS = ("kaolin", "bentonite", "corn-starch", "oat-flour")
 OTHERS = ("glycerin", "propanediol", "sunflower-oil")
-OFTEN = settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+OFTEN = tries(150)
 
 
 @cache

@@ -43,6 +43,7 @@ from optimiser.search.propose import search
 from optimiser.search.telling import departure
 from optimiser.solver.interface import Limits, Outcome
 from optimiser.solver.pulp_backend import solve
+from tests.effort import tries
 from tests.points import FREE, clays, kept, only, wide
 from tests.small import INGREDIENTS, fr, head, ranges, request
 
@@ -149,7 +150,7 @@ def judged(asked: Request, shares: dict[Slot, Fraction]) -> bool:
     return all(v.met for v in verdicts)
 
 
-@settings(max_examples=800, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@tries(800)
 @given(st.data(), rules())
 def test_rows_and_judge_agree(data: st.DataObject, rule: Rule) -> None:
     """Two ways of saying the same, without a line of code between them."""

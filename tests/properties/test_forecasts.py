@@ -8,7 +8,7 @@ from fractions import Fraction
 from functools import cache
 
 import pytest
-from hypothesis import HealthCheck, assume, given, settings
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from optimiser.checks.amounts import Amounts
@@ -20,11 +20,12 @@ from optimiser.domain.rules import FORECASTS, Forecast, ForecastOf, Head
 from optimiser.lp.build import build
 from optimiser.search.propose import search
 from optimiser.solver.interface import Limits
+from tests.effort import tries
 from tests.workflows.desk import asked, demo
 
 F = Fraction
 HEAD = Head("test#rule", "It holds.", "test")
-OFTEN = settings(max_examples=80, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+OFTEN = tries(80)
 LINES = (
     "water",
     "glycerin",
