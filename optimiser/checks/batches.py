@@ -31,6 +31,7 @@ from optimiser.checks.drawing import (
 )
 from optimiser.checks.drawn_ph import Window
 from optimiser.checks.judge import judge, verdict_on
+from optimiser.checks.responses import taught
 from optimiser.domain.ingredient import Ingredient
 from optimiser.domain.outcome import Batches, Missed
 from optimiser.domain.request import Request, Slot
@@ -51,6 +52,7 @@ from optimiser.domain.rules import (
     Newcomers,
     Ratio,
     Reaches,
+    Response,
     Rule,
     Share,
     Stock,
@@ -186,6 +188,8 @@ class Trial:
                 return self._stock(rule)
             case Acidity() | Thickness() | Reaches() | Forecast():
                 return self._foretold(rule)
+            case Response():
+                return self._taught(rule)
             case Absent() | Newcomers() | LineCount() | Clash():
                 return self._settled(rule)
             case _:
@@ -308,6 +312,22 @@ class Trial:
             exact = sorted((slot, Fraction(round(share, PLACES))) for slot, share in lines)
             amounts = Amounts(tuple(exact), as_drawn(made, self.numbers, values))
             return verdict_on(middle, amounts, self.request).met
+
+        return test
+
+    def _taught(self, rule: Response) -> Test:
+        """What was fitted, at what was drawn; a hair beside where the trials were is still there."""
+        if not rule.predicted or self._verdicts[rule.head.id].value is None:
+            return self._settled(rule)
+
+        def test(shares: Sequence[float], _values: Values) -> bool:
+            lines = zip(self.slots, shares, strict=True)
+            exact = tuple(sorted((slot, Fraction(round(share, PLACES))) for slot, share in lines))
+            told = taught(rule.fitted, Amounts(exact, self.request.ingredients))
+            return told is not None and not (
+                (rule.low is not None and told.value < rule.low)
+                or (rule.high is not None and told.value > rule.high)
+            )
 
         return test
 

@@ -12,6 +12,7 @@ from optimiser.checks.amounts import Amounts, counted
 from optimiser.checks.forecasts import judge_forecast
 from optimiser.checks.free import judge_reaches
 from optimiser.checks.free_liquid import judge_free_liquid
+from optimiser.checks.responses import judge_response
 from optimiser.checks.thickness import judge_thickness
 from optimiser.domain.outcome import Verdict
 from optimiser.domain.request import Request, Slot
@@ -33,6 +34,7 @@ from optimiser.domain.rules import (
     Newcomers,
     Ratio,
     Reaches,
+    Response,
     Rule,
     Share,
     Stock,
@@ -100,7 +102,7 @@ def verdict_on(rule: Rule, amounts: Amounts, request: Request) -> Verdict:
             return _covers(rule, amounts)
         case Reaches():
             return judge_reaches(rule, amounts, request)
-        case Acidity() | Thickness() | FreeLiquid() | Forecast():
+        case Acidity() | Thickness() | FreeLiquid() | Forecast() | Response():
             return _predicted(rule, amounts, request)
         case Cost():
             return _cost(rule, amounts, f"{request.currency}/kg")
@@ -119,7 +121,7 @@ def verdict_on(rule: Rule, amounts: Amounts, request: Request) -> Verdict:
 
 
 def _predicted(
-    rule: Acidity | Thickness | FreeLiquid | Forecast, amounts: Amounts, request: Request
+    rule: Acidity | Thickness | FreeLiquid | Forecast | Response, amounts: Amounts, request: Request
 ) -> Verdict:
     match rule:
         case Acidity():
@@ -130,6 +132,8 @@ def _predicted(
             return judge_free_liquid(rule, amounts)
         case Forecast():
             return judge_forecast(rule, amounts, request)
+        case Response():
+            return judge_response(rule, amounts)
         case _:
             assert_never(rule)
 

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal
 
+from optimiser.domain.response import Fitted
 from optimiser.domain.selector import Selector
 
 Basis = Literal["physics", "law", "safety", "house", "character", "carried", "wish"]
@@ -223,6 +224,25 @@ class Forecast:
 
 
 @dataclass(frozen=True, slots=True)
+class Response:
+    """What trials taught of a score or a reading, in its own unit.
+
+    It is `predicted` where the trials had every ingredient of the base; else it is held by reading.
+    """
+
+    head: Head
+    fitted: Fitted
+    low: Fraction | None = None
+    high: Fraction | None = None
+    predicted: bool = False
+
+    @property
+    def bends(self) -> bool:
+        """Whether no straight row says the same: parts are multiplied, or the error is held off as well."""
+        return self.predicted and (self.head.at_worst or not self.fitted.straight)
+
+
+@dataclass(frozen=True, slots=True)
 class Cost:
     """Material cost in the worktable's currency per kg."""
 
@@ -289,6 +309,7 @@ Rule = (
     | Thickness
     | FreeLiquid
     | Forecast
+    | Response
     | Cost
     | Newcomers
     | LineCount

@@ -25,6 +25,7 @@ Topic = Literal[
     "buffer",
     "hlb",
     "undissolved",
+    "response",
     "cost",
     "newcomers",
     "lines",
@@ -53,7 +54,7 @@ class Wanted:
     """One entry of `targets:` or `keep:`.
 
     `of` and `over` are the selectors (ratio has both), `name` the level, property, microbe groups (joined by
-    a space) or ingredient id, per topic. `shear` (1/s) belongs to a thickness.
+    a space) ingredient id or response, per topic. `shear` (1/s) belongs to a thickness.
     """
 
     topic: Topic

@@ -11,6 +11,7 @@ from optimiser.domain.ingredient import Ingredient
 from optimiser.domain.outcome import Conflict, Impossible, Undecided, Verdict
 from optimiser.domain.request import Remark, Request
 from optimiser.domain.rules import Acidity, Covers, Forecast, Level, Mean, Reaches, Rule, Thickness
+from optimiser.explain.beyond import bare, beyond_trials
 from optimiser.explain.concession import concessions
 from optimiser.explain.conflict import Found, UnsureError, find_conflict
 from optimiser.explain.giving import with_ceilings
@@ -52,8 +53,16 @@ def explain_impossible(
 
     HiGHS and CBC must both find the musts infeasible, or a proof by cases in exact fractions must; such a
     proof needs no second opinion, and an exact answer overrules both solvers. `again` closes the request with
-    an ingredient left out, for ways out that lie beyond it.
+    an ingredient left out, for ways out that lie beyond it. What trials taught is never part of a proof.
     """
+    if (plain := bare(request)) != request:
+        if off_grid:
+            return Undecided(request, base, OFF_GRID, concessions=finer_grid(request, limits))
+        tell("looking beyond what the trials had")
+        told = beyond_trials(request, base, limits)
+        if told is not None:
+            return told
+        request = plain
     tell("asking a second solver")
     rest = Rest(with_ceilings(request), limits)
     agreed = tuple(name for name, engine in ENGINES if _infeasible(rest.model, engine, limits))

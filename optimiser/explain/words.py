@@ -26,6 +26,7 @@ from optimiser.domain.rules import (
     Newcomers,
     Ratio,
     Reaches,
+    Response,
     Rule,
     Share,
     Stock,
@@ -36,7 +37,8 @@ from optimiser.domain.selector import AnyOf, Pick, Selector
 from optimiser.explain.giving import Side, is_ceiling
 from optimiser.requests.sentences import number
 
-Sided = Share | Level | Mean | Amount | UseRange | Ratio | Thickness | FreeLiquid | Forecast | Cost | Acidity
+Foretold = Thickness | FreeLiquid | Forecast | Response | Cost | Acidity
+Sided = Share | Level | Mean | Amount | UseRange | Ratio | Foretold
 WHO = {
     "asked": "You ask",
     "briefs": "You ask",
@@ -46,6 +48,7 @@ WHO = {
     "dosed": "The base holds",
     "ceiling": "The formula allows",
     "range": "The supplier says",
+    "trials": "The trials allow",
     "carrier": "Common practice asks",
     "house": "Common practice asks",
 }
@@ -113,15 +116,13 @@ def measure_of(rule: Sided, tongue: Tongue) -> tuple[str, str, str]:
         case Ratio():
             where = f" in phase {rule.phase}" if rule.phase else ""
             return "", "parts", f" {tongue.of(rule.top)} to one of {tongue.of(rule.bottom)}{where}"
-        case Thickness() | FreeLiquid() | Forecast() | Cost() | Acidity():
+        case Thickness() | FreeLiquid() | Forecast() | Response() | Cost() | Acidity():
             return _foretold(rule, tongue)
         case _:
             assert_never(rule)
 
 
-def _foretold(
-    rule: Thickness | FreeLiquid | Forecast | Cost | Acidity, tongue: Tongue
-) -> tuple[str, str, str]:
+def _foretold(rule: Foretold, tongue: Tongue) -> tuple[str, str, str]:
     match rule:
         case Thickness():
             return "a thickness of ", "Pa.s", f" at {number(rule.shear)}/s"
@@ -129,6 +130,8 @@ def _foretold(
             return "", "%", f" free {'oil' if rule.oily else 'liquid'} after what the powders drink"
         case Forecast():
             return f"{rule.of.replace('_', ' ')} of ", UNITS[rule.of], ""
+        case Response():
+            return f"a {rule.fitted.name} of ", rule.fitted.unit, ""
         case Cost():
             return "", f"{tongue.request.currency} per kg", ""
         case Acidity():
@@ -181,7 +184,7 @@ def asked_words(rule: Rule, tongue: Tongue) -> str:
     match rule:
         case Share() | Level() | Mean() | Amount() | UseRange() | Ratio() | Thickness():
             return _both(rule, tongue)
-        case FreeLiquid() | Forecast() | Cost() | Acidity():
+        case FreeLiquid() | Forecast() | Response() | Cost() | Acidity():
             return _both(rule, tongue)
         case Newcomers() | LineCount():
             side = Side("at_most", Fraction(rule.at_most), Fraction(rule.at_most))

@@ -28,6 +28,7 @@ from optimiser.domain.rules import (
     Newcomers,
     Ratio,
     Reaches,
+    Response,
     Rule,
     Share,
     Stock,
@@ -105,6 +106,9 @@ def _limits(rule: Rule, currency: str) -> Limits:
             return rule.low, rule.high, "%", {"liquid": "oil" if rule.oily else "water"}
         case Forecast():
             return rule.low, rule.high, UNITS[rule.of], {"of": rule.of}
+        case Response():
+            own = {"response": rule.fitted.id, "trials": list(rule.fitted.trials)}
+            return rule.low, rule.high, rule.fitted.unit, own
         case Cost():
             return None, rule.high, f"{currency}/kg", {}
         case Newcomers() | LineCount():

@@ -8,7 +8,7 @@ from fractions import Fraction
 from optimiser.domain.ingredient import Ingredient
 from optimiser.domain.outcome import Proposal, Verdict
 from optimiser.domain.request import Request
-from optimiser.domain.rules import Covers, Forecast, FreeLiquid, Thickness
+from optimiser.domain.rules import Covers, Forecast, FreeLiquid, Response, Thickness
 from optimiser.export.plain import clean
 from optimiser.export.sheet import Check
 from optimiser.export.wording import Wording, joined
@@ -117,7 +117,7 @@ def foretold(proposal: Proposal, request: Request) -> tuple[str, ...]:
 
 def _forecasts(proposal: Proposal) -> list[Verdict]:
     """Rules on a predicted thickness, free liquid, water activity and the like, with what was predicted."""
-    kinds = Thickness | FreeLiquid | Forecast
+    kinds = Thickness | FreeLiquid | Forecast | Response
     return [v for v in proposal.verdicts if isinstance(v.rule, kinds) and v.value is not None]
 
 

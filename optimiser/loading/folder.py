@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from types import MappingProxyType
 
@@ -37,10 +37,12 @@ class Folder:
     problems: tuple[Problem, ...] = ()
     readable: bool = True
     costs: Source | None = None
+    responses: Mapping[str, Source] = field(default_factory=dict)
 
     def digest(self) -> str:
         """SHA-256 over the names and bytes of all files that an answer hangs on: all but the costs."""
         sources = [self.settings, *self.tables.values(), *self.formulas.values(), *self.briefs.values()]
+        sources += self.responses.values()
         total = hashlib.sha256()
         for source in sorted((one for one in sources if one is not None), key=lambda one: one.name):
             try:
@@ -70,13 +72,14 @@ def open_folder(folder: Path) -> Folder:
         tables, problems = _by_stem((one for one in top if one.stem in TABLES), TABLE_ENDINGS, "")
         formulas, more = _by_stem(_files(folder / "formulas"), TABLE_ENDINGS + YAML_ENDINGS, "formulas/")
         briefs, others = _by_stem(_files(folder / "briefs"), YAML_ENDINGS, "briefs/")
+        responses, odd = _by_stem(_files(folder / "responses"), YAML_ENDINGS, "responses/")
     except OSError as error:
         problem = Problem(
             str(folder), None, "folder", "a folder that can be read", error.strerror or "an error"
         )
         return Folder(None, nothing, nothing, nothing, (problem,), readable=False)
     settings = folder / SETTINGS
-    problems += more + others + _missing(top)
+    problems += more + others + odd + _missing(top)
     return Folder(
         Source(settings, SETTINGS) if settings.is_file() else None,
         tables,
@@ -84,6 +87,7 @@ def open_folder(folder: Path) -> Folder:
         briefs,
         tuple(problems),
         costs=Source(folder / COSTS, COSTS) if (folder / COSTS).is_file() else None,
+        responses=responses,
     )
 
 

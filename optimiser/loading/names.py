@@ -43,6 +43,7 @@ class Names:
     decimal: DecimalMark = "point"
     currency: str = "EUR"
     any_ingredient: bool = False
+    responses: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def groups(self) -> frozenset[str]:

@@ -12,7 +12,7 @@ from optimiser.domain.wanted import Span, Topic, Wanted
 from optimiser.loading.entries import Entries, describe
 from optimiser.loading.findings import shown
 from optimiser.loading.names import Reader
-from optimiser.loading.spans import LIMITS, LIMITS_OF, Scale, read_span
+from optimiser.loading.spans import LIMITS, LIMITS_OF, SIDES, Scale, read_span
 from optimiser.loading.yaml_nodes import Items, Keys, Node, Text
 from optimiser.units.numbers import read_number
 from optimiser.units.quantities import read_price, read_with_unit
@@ -28,6 +28,7 @@ TOPICS: tuple[Topic, ...] = (
     "thickness",
     "free_liquid",
     *FORECASTS,
+    "response",
     "cost",
     "newcomers",
     "lines",
@@ -40,6 +41,7 @@ INSIDE: dict[str, tuple[str, ...]] = {
     "buffer": ("at_least",),
     "hlb": ("within",),
     "undissolved": ("at_most",),
+    "response": SIDES,
 }
 """Topics whose limits stand inside their own braces, with the words allowed there."""
 HIGHEST = {"share": 100, "keep": 100, "ph": 14}
@@ -168,8 +170,28 @@ def _subject(topic: Topic, entries: Entries, reader: Reader) -> Wanted | None:
             return Wanted(topic, topic.replace("_", " "), span) if span else None
         case "thickness":
             return _thickness(node, entries, reader)
+        case "response":
+            return _response(node, entries, reader)
         case _:
             return _counted(topic, node, entries, reader)
+
+
+def _response(node: Node, entries: Entries, reader: Reader) -> Wanted | None:
+    """`{softness: {at_least: 7}}`: one response of the worktable and its limits."""
+    if not isinstance(node, Keys) or len(node.values) != 1:
+        reader.findings.add(
+            node.line, entries.entry, "one response such as {softness: {at_least: 7}}", describe(node)
+        )
+        return None
+    ((name, limits),) = node.values.items()
+    known = reader.names.responses
+    if not reader.findings.word(
+        node.lines[name], entries.entry, name, known, "a response of responses/, written by `trial fit`"
+    ):
+        return None
+    nested = Entries.of(limits, entries.entry, SIDES, reader.findings)
+    span = read_span(nested, reader, Scale("response", known[name] or "-")) if nested else None
+    return Wanted("response", f"response {name}", span, name=name) if span else None
 
 
 def _hlb(nested: Entries, reader: Reader) -> Wanted | None:

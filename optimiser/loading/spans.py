@@ -15,6 +15,7 @@ from optimiser.units.numbers import NumberFault, read_number
 from optimiser.units.quantities import read_with_unit
 
 LIMITS = ("at_least", "at_most", "between", "within")
+SIDES = ("at_least", "at_most", "between")
 LIMITS_OF: dict[str, tuple[str, ...]] = {
     "ph": ("between",),
     "covers": (),
@@ -24,6 +25,7 @@ LIMITS_OF: dict[str, tuple[str, ...]] = {
     "buffer": ("at_least",),
     "hlb": ("within",),
     "undissolved": ("at_most",),
+    "response": SIDES,
     "cost": ("at_most",),
     "newcomers": ("at_most",),
     "lines": ("at_most",),

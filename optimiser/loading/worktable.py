@@ -11,6 +11,7 @@ from optimiser.domain.brief import Brief
 from optimiser.domain.costs import Costs
 from optimiser.domain.formula import Formula
 from optimiser.domain.ingredient import FlagState, Part, Way
+from optimiser.domain.response import Fitted
 from optimiser.domain.substance import Substance
 from optimiser.domain.vocabulary import Vocabulary
 from optimiser.domain.worktable import Settings, Worktable
@@ -26,6 +27,7 @@ from optimiser.loading.joining import Tables, join, own_figures
 from optimiser.loading.names import Names, Reader, words_of
 from optimiser.loading.owners import Owned
 from optimiser.loading.reference import load_limits, load_substances, load_vocabulary
+from optimiser.loading.responses import read_response
 from optimiser.loading.settings import default_settings, read_settings
 from optimiser.loading.substances import COLUMNS as SUBSTANCES
 from optimiser.loading.substances import Spelling, check_spelling, read_substances
@@ -93,6 +95,8 @@ def _load(load: _Load, folder: Path) -> Worktable:
     )
     tables = Tables(_read_flags(load, names), figures, made_of, _read_process(load, names))
     joined = join(listed, tables, load.vocabulary, Reader(names, findings))
+    responses = _responses(load, names)
+    names = replace(names, responses={one: fitted.unit for one, fitted in responses.items()})
     rows, found = load.table("clashes", clashes.COLUMNS)
     clash_rows = clashes.read_clashes(rows, Reader(names, found))
     clash_ids = frozenset(row["id"] for row in rows.rows)
@@ -109,6 +113,7 @@ def _load(load: _Load, folder: Path) -> Worktable:
         digest=load.folder.digest(),
         costs=_costs(load, names),
         substances=own_substances,
+        responses=responses,
     )
 
 
@@ -202,6 +207,17 @@ def _formulas(load: _Load, names: Names, settings: Settings) -> Mapping[str, For
             formula = None if node is None else read_formula(identifier, node, reader, settings.batch_g)
         if formula is not None:
             found[identifier] = formula
+    return MappingProxyType(found)
+
+
+def _responses(load: _Load, names: Names) -> Mapping[str, Fitted]:
+    found: dict[str, Fitted] = {}
+    for identifier, source in load.folder.responses.items():
+        findings = load.findings(source)
+        node = read_yaml(source.path, findings)
+        fitted = None if node is None else read_response(identifier, node, Reader(names, findings))
+        if fitted is not None:
+            found[identifier] = fitted
     return MappingProxyType(found)
 
 

@@ -23,6 +23,7 @@ from optimiser.domain.rules import (
     Newcomers,
     Ratio,
     Reaches,
+    Response,
     Rule,
     Share,
     Stock,
@@ -36,6 +37,7 @@ from optimiser.lp.firm import firmly
 from optimiser.lp.forecast import forecast
 from optimiser.lp.free_liquid import free_liquid
 from optimiser.lp.reaching import reaches
+from optimiser.lp.response import response
 from optimiser.lp.scope import HUNDRED, Coefs, Piece, Rows, Scope, binary, merged, scaled
 from optimiser.lp.thickness import thickness
 from optimiser.lp.weights import Side, figure_for, legal_factor, part_of
@@ -64,7 +66,7 @@ def rows_of(rule: Rule, scope: Scope) -> Rows:
             return _covers(rule, scope)
         case Reaches():
             return reaches(rule, scope)
-        case Acidity() | Thickness() | FreeLiquid() | Forecast():
+        case Acidity() | Thickness() | FreeLiquid() | Forecast() | Response():
             return _predicted(rule, scope)
         case Cost():
             return Rows((Piece(price(scope), None, rule.high * HUNDRED, "most", HUNDRED),))
@@ -85,7 +87,7 @@ def rows_of(rule: Rule, scope: Scope) -> Rows:
             assert_never(rule)
 
 
-def _predicted(rule: Acidity | Thickness | FreeLiquid | Forecast, scope: Scope) -> Rows:
+def _predicted(rule: Acidity | Thickness | FreeLiquid | Forecast | Response, scope: Scope) -> Rows:
     match rule:
         case Acidity():
             return acidity(rule, scope)
@@ -95,6 +97,8 @@ def _predicted(rule: Acidity | Thickness | FreeLiquid | Forecast, scope: Scope) 
             return free_liquid(rule, scope)
         case Forecast():
             return forecast(rule, scope)
+        case Response():
+            return response(rule, scope)
         case _:
             assert_never(rule)
 

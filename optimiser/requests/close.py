@@ -22,6 +22,7 @@ from optimiser.requests.options import Options
 from optimiser.requests.predicting import predict_ph
 from optimiser.requests.predicting_body import predict_free_liquid, predict_thickness
 from optimiser.requests.predicting_forecasts import predict_forecasts
+from optimiser.requests.predicting_responses import predict_responses
 from optimiser.requests.sentences import first_upper, number
 
 ADJUSTING = ("acid", "alkali")
@@ -42,7 +43,7 @@ def close(
     dosed = _dosed(made, slots, allowed)
     predicted = predict_ph(rules, slots, aside, made, sorted({slot.ingredient for slot in dosed}))
     predicted = predict_free_liquid(predict_thickness(predicted, made), made)
-    predicted = predict_forecasts(predicted, made)
+    predicted = predict_responses(predict_forecasts(predicted, made), made)
     rules, slots, aside = list(predicted.rules), predicted.slots, predicted.aside
     present = {slot.ingredient: made.ingredients[slot.ingredient] for slot in slots}
     stands = _standing(made, present, rules) + standing.carriers(slots, present, formula.ingredients)

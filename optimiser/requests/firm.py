@@ -15,6 +15,7 @@ from optimiser.domain.rules import (
     Mean,
     Ratio,
     Reaches,
+    Response,
     Rule,
     Share,
     Thickness,
@@ -67,7 +68,7 @@ def _has_numbers(rule: Rule) -> bool:
     match rule:
         case Level() | Mean() | Reaches():
             return True
-        case Acidity() | Thickness() | FreeLiquid() | Forecast():
+        case Acidity() | Thickness() | FreeLiquid() | Forecast() | Response():
             return rule.predicted
         case _:
             return False
@@ -86,7 +87,7 @@ def notes(request: Request) -> tuple[Remark, ...]:
         found += [
             Remark(rule.head.id, f"{rule.head.sentence.partition(':')[0].removesuffix('.')} {FORETOLD}.")
             for rule in request.rules
-            if isinstance(rule, Acidity | Thickness | Reaches)
+            if isinstance(rule, Acidity | Thickness | Reaches | Response)
             and rule.head.basis in ASKED
             and _has_numbers(rule)
             and not rule.head.at_worst

@@ -10,6 +10,7 @@ from typing import assert_never
 from optimiser.checks.amounts import Amounts, counted
 from optimiser.checks.measures import cost, middle, unit_of
 from optimiser.checks.thickness import Thick, thickness_of
+from optimiser.domain.response import Fitted
 from optimiser.domain.rules import (
     Acidity,
     Amount,
@@ -26,6 +27,7 @@ from optimiser.domain.rules import (
     Newcomers,
     Ratio,
     Reaches,
+    Response,
     Rule,
     Share,
     Thickness,
@@ -47,6 +49,7 @@ class Base:
     ph_top: Fraction | None = None
     window: tuple[Fraction, Fraction] | None = None
     substances: Mapping[str, Substance] = field(default_factory=dict)
+    responses: Mapping[str, Fitted] = field(default_factory=dict)
 
 
 Settled = tuple[Fraction | None, Fraction | None]
@@ -98,6 +101,8 @@ def rules_from(wanted: Wanted, base: Base, *, origin: str, basis: Basis = "chara
             return (FreeLiquid(replace(head, sentence=text), asked.low, asked.high),)
         case "water_activity" | "frost_proof" | "powder_volume" | "buffer" | "hlb" | "undissolved":
             return (_forecast(wanted.topic, wanted, head),)
+        case "response":
+            return (_response(wanted, head, base),)
         case "thickness":
             return (_thickness(wanted, head, base),)
         case "cost":
@@ -125,6 +130,15 @@ def _forecast(of: ForecastOf, wanted: Wanted, head: Head) -> Forecast:
     asked = wanted.span
     text = f"{what}: {span(asked.low, asked.high, unit)}."
     return Forecast(replace(head, sentence=text), of, asked.low, asked.high)
+
+
+def _response(wanted: Wanted, head: Head, base: Base) -> Response:
+    fitted = base.responses[wanted.name]
+    asked = wanted.span
+    names = " … ".join(dict.fromkeys((*fitted.trials[:1], *fitted.trials[-1:])))
+    text = f"{first_upper(fitted.name)}: {span(asked.low, asked.high, fitted.unit)}."
+    source = wanted.source or f"fitted from trials {names}, ± {number(fitted.deviation)}"
+    return Response(replace(head, sentence=text, source=source), fitted, asked.low, asked.high)
 
 
 def _reaches(head: Head, group: str, ph_top: Fraction | None) -> Reaches:

@@ -19,6 +19,7 @@ from optimiser.domain.rules import (
     Needs,
     Ratio,
     Reaches,
+    Response,
     Rule,
     Share,
     Stock,
@@ -88,6 +89,8 @@ def _speaks_of(rule: Rule, name: str, request: Request) -> bool:
             return ingredient.group in PH_GROUPS
         case Thickness():
             return ingredient.figure("viscosity_1pct") is not None
+        case Response():
+            return any(one.ingredient == name for one in rule.fitted.varied)
         case Reaches():
             return ingredient.group == "preservative"
         case Needs():

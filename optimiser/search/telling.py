@@ -11,11 +11,12 @@ from optimiser.checks.amounts import Amounts
 from optimiser.checks.forecasts import UNITS, Told, foretell
 from optimiser.checks.free import UNIT, free_doses
 from optimiser.checks.free_liquid import Left, left_of
+from optimiser.checks.responses import strays, taught
 from optimiser.checks.thickness import UNIT as THICK
 from optimiser.checks.thickness import Thick, thickness_of
 from optimiser.domain.outcome import Measure, RoleAnswer
 from optimiser.domain.request import Request, Slot
-from optimiser.domain.rules import MICROBES, Forecast, FreeLiquid, Level, Mean, Share, Thickness
+from optimiser.domain.rules import MICROBES, Forecast, FreeLiquid, Level, Mean, Response, Share, Thickness
 from optimiser.requests.carried import name_of
 from optimiser.requests.sentences import number
 from optimiser.search.foretold import foretold
@@ -66,6 +67,7 @@ def measured(request: Request, shares: Shares) -> tuple[Measure, ...]:
     found += _thicknesses(request, base, now)
     found += _free_liquids(request, base, now)
     found += _forecasts(request, base, now)
+    found += _responses(request, base, now)
     found += foretold(request, base, now, {measure.name for measure in found})
     found.append(Measure("cost", measures.cost(base), measures.cost(now), f"{request.currency}/kg"))
     return tuple(found)
@@ -142,6 +144,20 @@ def _forecasts(request: Request, base: Amounts, now: Amounts) -> list[Measure]:
                 else "HLB off what the oils ask, predicted"
             )
             found.append(Measure(name, before, round(will.value, 3), UNITS[of], *ends))
+    return found
+
+
+def _responses(request: Request, base: Amounts, now: Amounts) -> list[Measure]:
+    """What trials taught, where a rule speaks of it and the trials had such a formula."""
+    rules = [rule for rule in request.rules if isinstance(rule, Response)]
+    found = []
+    for fitted in {rule.fitted.id: rule.fitted for rule in rules}.values():
+        was, will = (taught(fitted, it) if not strays(fitted, it) else None for it in (base, now))
+        if will is not None:
+            reach = will.reach(fitted)
+            ends = (_two(will.value - reach), _two(will.value + reach))
+            before = None if was is None else _two(was.value)
+            found.append(Measure(f"{fitted.name}, predicted", before, _two(will.value), fitted.unit, *ends))
     return found
 
 

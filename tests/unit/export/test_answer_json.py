@@ -38,6 +38,7 @@ from optimiser.domain.rules import (
     Newcomers,
     Ratio,
     Reaches,
+    Response,
     Rule,
     Stock,
     Thickness,
@@ -46,6 +47,7 @@ from optimiser.domain.rules import (
 from optimiser.domain.selector import AnyOf, Pick
 from optimiser.export.answer_json import answer_dict, answer_json, digest_of
 from optimiser.export.answer_rules import kind_of, rule_dict, verdict_dict
+from tests.taught import fitted
 from tests.unit.export.jobs import MASK_RULES, PROVENANCE, mask_proposal, mask_request
 
 F = Fraction
@@ -67,6 +69,7 @@ OTHER_RULES: tuple[Rule, ...] = (
     Reaches(Head("w", "Reaches."), "yeast", F(5)),
     FreeLiquid(Head("f", "Free."), F(20), None, predicted=True),
     Forecast(Head("a", "Water activity."), "water_activity", None, F("0.97"), predicted=True),
+    Response(Head("q", "Softness."), fitted(), F(7), None, predicted=True),
     Thickness(Head("t", "Thick."), F(20), None, F(10)),
     Stock(Head("s", "Shelf."), {"kaolin": F(3), "glycerin": F(100)}),
 )
