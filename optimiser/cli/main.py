@@ -16,6 +16,7 @@ COMMANDS = {
     "propose": ("optimiser.cli.propose", "Find the formula that meets a brief, or prove there is none."),
     "why": ("optimiser.cli.why", "Why the proposal is so, why not another way, what each limit costs."),
     "tradeoff": ("optimiser.cli.tradeoff", "Set two wishes against each other: the curve, its formulas."),
+    "across": ("optimiser.cli.across", "Ask the same of every formula of a range."),
     "sheet": ("optimiser.cli.sheet", "Write the trial-batch sheet of a saved proposal."),
     "adopt": ("optimiser.cli.adopt", "Make a saved proposal a formula of the worktable."),
     "label": ("optimiser.cli.label", "Write the label of a formula or a saved proposal."),

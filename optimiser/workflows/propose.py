@@ -16,6 +16,7 @@ from optimiser.domain.rules import Absent, Mean
 from optimiser.domain.selector import Pick, matches
 from optimiser.errors import DataError, RefusedError, UsageError
 from optimiser.explain.impossible import explain_impossible
+from optimiser.explain.outside import Again
 from optimiser.law.refusals import refusals
 from optimiser.loading.briefs import resolve_brief
 from optimiser.problems import Problem, did_you_mean
@@ -91,7 +92,7 @@ def propose(sources: Sources, asked: Asked, tell: Tell = silent) -> Outcome:
     base = check_formula(sources, asked.formula, asked.today)
     plain, firm = _plain_request(sources, asked)
     request = plain if firm is None else held_firm(plain, firm)
-    outcome = _answered(sources, request, base, asked, tell)
+    outcome = answered(request, base, asked, tell, again=lambda name: _without(sources, asked, name))
     first = outcome.proposals[0] if isinstance(outcome, Proposals) else None
     if firm is not None:
         outcome = replace(outcome, firmness=firmness_of(plain, request, first, asked.limits, tell))
@@ -113,9 +114,14 @@ def _without(sources: Sources, asked: Asked, ingredient: str) -> Request | None:
         return None
 
 
-def _answered(
-    sources: Sources, request: Request, base: tuple[Verdict, ...], asked: Asked, tell: Tell
+def answered(
+    request: Request,
+    base: tuple[Verdict, ...],
+    asked: Asked,
+    tell: Tell = silent,
+    again: Again | None = None,
 ) -> Outcome:
+    """The answer to a closed request; `again` as in `explain_impossible`."""
     found = search(request, alternatives=asked.alternatives, limits=asked.limits, tell=tell)
     if found.proposals:
         return Proposals(request, base, found.proposals)
@@ -126,7 +132,7 @@ def _answered(
             asked.limits,
             off_grid=found.off_grid,
             tell=tell,
-            again=lambda name: _without(sources, asked, name),
+            again=again,
         )
     return Undecided(request, base, found.why)
 

@@ -13,8 +13,12 @@ from optimiser.requests.draft import Sources
 
 def provenance_of(sources: Sources, request: Request) -> Provenance:
     """The same data, request and versions give the same provenance; no clock is read."""
-    solvers = ", ".join(f"{name} {metadata.version(package)}" for name, package in SOLVERS)
-    return Provenance(__version__, sources.worktable.digest, digest_of(request), solvers)
+    return Provenance(__version__, sources.worktable.digest, digest_of(request), solvers())
+
+
+def solvers() -> str:
+    """The solvers with their versions."""
+    return ", ".join(f"{name} {metadata.version(package)}" for name, package in SOLVERS)
 
 
 SOLVERS = (("HiGHS", "highspy"), ("PuLP", "pulp"))
