@@ -1,8 +1,9 @@
 """A mixture region: shares between bounds that meet straight rows and sum to a total; its corners and faces.
 
 Corners are exact. A vertex enumeration in floating point (cddlib, the double description method) finds
-them; each is solved again in fractions from the rows it lies on. From there every edge is walked in
-fractions: since the edges of a bounded region join all its corners, a list closed under that walk is whole.
+them; each is solved again in fractions from the rows it lies on. Where that finds none, one corner is sought
+in fractions. From there every edge is walked in fractions: since the edges of a bounded region join all its
+corners, a list closed under that walk is whole.
 """
 
 from __future__ import annotations
@@ -21,8 +22,6 @@ ZERO, ONE = Fraction(0), Fraction(1)
 Half = tuple[Vector, Fraction]
 """a and b of a·x >= b."""
 NEAR = 1e-7
-MOST_TRIES = 20_000
-"""Sets of rows that are looked through in fractions where floating point found no corner."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,8 +56,8 @@ class Region:
         found: dict[Half, str] = {}
         for index, name in enumerate(self.names):
             unit = tuple(ONE if i == index else ZERO for i in range(len(self.names)))
-            found.setdefault((unit, self.lows[index]), f"{name} at its least")
-            found.setdefault((_negative(unit), -self.highs[index]), f"{name} at its most")
+            found.setdefault((unit, self.lows[index]), f"the limit of {name}")
+            found.setdefault((_negative(unit), -self.highs[index]), f"the limit of {name}")
         for row in self.rows:
             if row.low is not None and row.low == row.high:
                 continue
@@ -153,19 +152,16 @@ def _dimension(points: Sequence[Vector]) -> int:
 
 
 def corners(region: Region) -> Corners:
-    """Every corner of the region, exactly.
-
-    Raises ValueError where floating point sees a region but no corner of it can be made out in fractions.
-    """
+    """Every corner of the region, exactly."""
     equal, halves = region.equal, [half for half, _ in region.halves]
     found: set[Vector] = set()
-    started = _started(region)
-    for point in started:
+    for point in _started(region):
         exact = _settled(point, region)
         if exact is not None:
             found.add(exact)
     if not found:
-        found |= _searched(region, bool(started))
+        seed = _seed(region)
+        found |= set() if seed is None else {seed}
     waiting = sorted(found)
     while waiting:
         for neighbour in _neighbours(waiting.pop(), equal, halves):
@@ -176,14 +172,17 @@ def corners(region: Region) -> Corners:
 
 
 def _started(region: Region) -> list[tuple[float, ...]]:
-    """Corners in floating point."""
+    """Corners in floating point; none where the rows are too much for it."""
     import cdd
 
     sides = [*region.equal, *(half for half, _ in region.halves)]
     rows = [[float(v) for v in _whole((-b, *a))] for a, b in sides]
     equal = set(range(len(region.equal)))
     table = cdd.matrix_from_array(rows, lin_set=equal, rep_type=cdd.RepType.INEQUALITY)
-    made = cdd.copy_generators(cdd.polyhedron_from_matrix(table)).array
+    try:
+        made = cdd.copy_generators(cdd.polyhedron_from_matrix(table)).array
+    except RuntimeError:
+        return []
     return [tuple(row[1:]) for row in made if row[0] > 0.5]
 
 
@@ -210,19 +209,45 @@ def _settled(point: Sequence[float], region: Region) -> Vector | None:
     return exact if region.holds(exact) else None
 
 
-def _searched(region: Region, seen: bool) -> set[Vector]:
-    """One corner by looking through sets of rows in fractions; none where there is none."""
-    halves = [half for half, _ in region.halves]
-    missing = max(0, len(region.names) - rank(a for a, _ in region.equal))
-    if math.comb(len(halves), missing) > MOST_TRIES:
-        if seen:
-            raise ValueError("the region is too thin for its corners to be told apart")
-        return set()
-    for some in itertools.combinations(halves, missing):
-        point = only_solution([*region.equal, *some], len(region.names))
-        if point is not None and region.holds(point):
-            return {point}
-    return set()
+def _seed(region: Region) -> Vector | None:
+    """One corner, found in fractions alone; None proves the region empty.
+
+    From a corner of what the bounds allow, each row in turn is walked towards along edges that near it. In a
+    convex region a corner that no edge leads nearer from is nearest.
+    """
+    if any(low > high for low, high in zip(region.lows, region.highs, strict=True)):
+        return None
+    here, rest = list(region.lows), region.total - sum(region.lows, ZERO)
+    for part, (low, high) in enumerate(zip(region.lows, region.highs, strict=True)):
+        here[part] += min(max(rest, ZERO), high - low)
+        rest -= here[part] - low
+    if rest:
+        return None
+    point: Vector = tuple(here)
+    bounds = Region(region.names, region.lows, region.highs, (), region.total)
+    sides = [half for half, _ in bounds.halves]
+    tied = [side for a, b in region.equal[1:] for side in ((a, b), (_negative(a), -b))]
+    for a, b in [*tied, *(half for half, _ in region.halves)]:
+        nearer = _walked(point, a, b, region.equal[:1], sides)
+        if nearer is None:
+            return None
+        point = nearer
+        sides.append((a, b))
+    return point
+
+
+def _walked(
+    point: Vector, a: Vector, b: Fraction, equal: Sequence[Half], sides: Sequence[Half]
+) -> Vector | None:
+    """From a corner along edges to where a·x >= b; None where no point has that."""
+    while dot(a, point) < b:
+        ahead = max(_neighbours(point, equal, sides), key=lambda one: dot(a, one), default=point)
+        before, after = dot(a, point), dot(a, ahead)
+        if after <= before:
+            return None
+        part = min(ONE, (b - before) / (after - before))
+        point = tuple(x + part * (y - x) for x, y in zip(point, ahead, strict=True))
+    return point
 
 
 def _neighbours(point: Vector, equal: Sequence[Half], halves: Sequence[Half]) -> Iterator[Vector]:
@@ -250,10 +275,12 @@ def candidates(found: Corners) -> tuple[tuple[str, Vector], ...]:
     for size in range(max(found.dimension, 0)):
         for point in found.centroids(size):
             out.setdefault(point, words.get(size, f"middle of a face of {size} ways"))
-    if not found.empty:
+        if not size:
+            out.setdefault(found.middle, "middle of all")
+    if found.points:
         out.setdefault(found.middle, "middle of all")
-        for corner in found.points:
-            out.setdefault(_mean([found.middle, corner]), "halfway to a corner")
+    for corner in found.points:
+        out.setdefault(_mean([found.middle, corner]), "halfway to a corner")
     return tuple((word, point) for point, word in out.items())
 
 

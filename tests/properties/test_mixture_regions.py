@@ -6,9 +6,11 @@ import itertools
 import math
 from fractions import Fraction
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from optimiser.statistics import region as module
 from optimiser.statistics.exact_rows import Vector, dot, only_solution
 from optimiser.statistics.region import Region, Row, candidates, corners, spread
 
@@ -78,7 +80,16 @@ def test_what_holds_a_part_is_met_with_equality_at_its_end(region: Region) -> No
         return
     low, high = found.span(0)
     assert all(low <= point[0] <= high for point in found.points)
-    sides = {name: half for half, name in region.halves}
-    for name in found.holders(0, most=True):
-        a, b = sides[name]
-        assert any(dot(a, point) == b for point in found.points if point[0] == high) or name == ""
+    names = {
+        name for (a, b), name in region.halves if any(dot(a, p) == b for p in found.points if p[0] == high)
+    }
+    assert set(found.holders(0, most=True)) <= names
+
+
+@given(regions())
+@settings(max_examples=80, deadline=None)
+def test_fractions_alone_find_the_same_corners(region: Region) -> None:
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(module, "_started", lambda _: [])
+        alone = corners(region)
+    assert alone.points == corners(region).points

@@ -45,7 +45,7 @@ def test_what_holds_an_end_is_named() -> None:
     cap = Row((F(1), F(1), F(0)), None, F(2, 5), "no more than 40 % of both")
     found = corners(Region(ABC, LOW, HIGH, (cap,)))
     assert found.span(0) == (F(0), F(2, 5))
-    assert found.holders(0, most=True) == ("b at its least", "no more than 40 % of both")
+    assert found.holders(0, most=True) == ("the limit of b", "no more than 40 % of both")
 
 
 def test_the_total_may_be_any_number() -> None:
