@@ -189,14 +189,14 @@ def rescue_words(found: Rescue, of: int) -> list[str]:
 
 def _work(one: Rescuer, of: int) -> str:
     verb = "works" if one.works == 1 else "work"
-    return f"{one.works} of {_formulas(of)} {verb}, {one.uses} of them with some of it"
+    return f"{one.works} of {_formulas(of)} {verb}, {one.uses} of them with it in"
 
 
 def _proof(found: Rescue, where: str) -> str:
     if found.proved:
-        return f"Proved: none of the {found.candidates} {where} that would be new does more."
+        return f"Proved: nothing else {where} does more ({found.candidates} would be new to some formula)."
     most = max(one.at_most for one in found.tried)
-    return f"Not proved to be the best: another of the {found.candidates} {where} may do up to {most}."
+    return f"Not proved to be the best: something else {where} may do up to {most}."
 
 
 def _formulas(count: int) -> str:
