@@ -30,7 +30,13 @@ if TYPE_CHECKING:
     "--alternatives",
     type=click.IntRange(0, 20),
     default=0,
-    help="So many answers in all, with different newcomers.",
+    help="So many answers in all, each with other ingredients and as far from those before as can be.",
+)
+@click.option(
+    "--within",
+    metavar="ROOM",
+    help="How far behind the best an alternative may be by the first aim: 10%, or 5 in the aim's own unit."
+    "  [default: 10% of money, 10 points of departure, one line or ingredient]",
 )
 @click.option(
     "--try",

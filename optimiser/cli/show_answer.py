@@ -12,6 +12,7 @@ from optimiser.cli.show_batches import batches_lines
 from optimiser.cli.show_firmness import TITLE as FIRMNESS
 from optimiser.cli.show_firmness import firmness_lines
 from optimiser.domain.outcome import (
+    Apart,
     Batches,
     Concession,
     Conflict,
@@ -145,8 +146,24 @@ def _summary(proposal: Proposal, request: Request) -> str:
     )
     first = next((s for s in proposal.stages if not s.name.startswith("wishes")), None)
     proved = _proved(first) if first is not None else ""
+    if first is not None and proposal.apart:
+        proved = f" The least {first.name} is {short(first.bound)}; this one has {short(first.value)}."
     moved = f"Departure from the base {short(departure, 2)} points ({parts or 'none'})."
-    return f"{moved} Material cost {cost}.{proved}"
+    return f"{moved} Material cost {cost}.{proved}{_apart(proposal.apart)}"
+
+
+def _apart(differences: tuple[Apart, ...]) -> str:
+    """How far an alternative is from the first answer, and from the nearest before it."""
+    if not differences:
+        return ""
+    first, nearest = differences[0], min(differences, key=lambda one: (one.ingredients, one.points))
+    verb = "differs" if first.ingredients == 1 else "differ"
+    told = (
+        f" From the first answer {first.ingredients} of {first.among} ingredients {verb}"
+        f" and {short(first.points, 2)} points moved"
+    )
+    beside = f"; from the nearest before it {nearest.ingredients} of {nearest.among}"
+    return f"{told}{beside if len(differences) > 1 else ''}."
 
 
 def _proved(stage: Stage) -> str:

@@ -103,11 +103,24 @@ class Allergen:
 
 
 @dataclass(frozen=True, slots=True)
+class Apart:
+    """Difference of two formulas: `ingredients` only one of them has, of `among` in both together.
+
+    `points` are half of all that moved, in % w/w.
+    """
+
+    ingredients: int
+    among: int
+    points: Fraction
+
+
+@dataclass(frozen=True, slots=True)
 class Proposal:
     """A formula that passed the judge. `lines` in phase order; gone lines are in `changes` only.
 
     `allergens` are all that it holds, named on the label or not; `not_counted` names the lines whose make-up
-    is not known. `on_paper` says what was predicted, and what could not be.
+    is not known. `on_paper` says what was predicted, and what could not be. `apart`: of an
+    alternative, its difference from each proposal before it.
     """
 
     heading: str
@@ -126,6 +139,7 @@ class Proposal:
     allergens: tuple[Allergen, ...] = ()
     not_counted: tuple[str, ...] = ()
     on_paper: tuple[Remark, ...] = ()
+    apart: tuple[Apart, ...] = ()
 
     @property
     def optimal(self) -> bool:

@@ -150,6 +150,10 @@ def _proposal(proposal: Proposal, request: Request) -> Value:
     return {
         "heading": proposal.heading,
         "optimal": proposal.optimal,
+        "apart": [
+            {"ingredients": one.ingredients, "among": one.among, "points": quantity(one.points, "%")}
+            for one in proposal.apart
+        ],
         "lines": _lines(proposal, request),
         "measures": measures_dict(proposal),
         "rules": [verdict_dict(one) for one in proposal.verdicts],

@@ -9,9 +9,9 @@ from fractions import Fraction
 from optimiser.checks.acidity import strength_of
 from optimiser.domain.incumbent import Incumbent
 from optimiser.domain.request import Request, Slot
-from optimiser.domain.rules import Acidity, Thickness
+from optimiser.domain.rules import Acidity, Response, Thickness
 from optimiser.lp import names
-from optimiser.model.rows import Row
+from optimiser.lp.response import off_by
 from optimiser.science.body import factors_of
 from optimiser.search.grid import on_grid
 from optimiser.search.stages import NoAnswer, Optimum, bent, optimise
@@ -25,12 +25,10 @@ Tell = Callable[[str], None]
 Found = tuple[Optimum | NoAnswer, dict[Slot, Fraction] | None]
 
 
-def settled(
-    request: Request, first: Optimum | NoAnswer, limits: Limits, cuts: list[Row], tell: Tell
-) -> Found:
+def settled(request: Request, first: Optimum | NoAnswer, limits: Limits, tell: Tell) -> Found:
     """The first answer at which the rows are right and that the judge accepts on the grid."""
     last: Optimum | NoAnswer = first
-    written, at = _start(request, first, limits, cuts)
+    written, at = _start(request, first, limits)
     if at is None:
         return first, None
     bends = any(bent(rule) for rule in request.rules)
@@ -41,7 +39,7 @@ def settled(
             if shares is not None:
                 return last, shares
         tell("writing the rows at the last answer")
-        again = optimise(request, limits, cuts, at)
+        again = optimise(request, limits, at)
         written = at
         if isinstance(again, Optimum):
             last, at = again, answer_of(request, again, at.ionic)
@@ -54,9 +52,7 @@ def settled(
     return first, None
 
 
-def near_base(
-    request: Request, limits: Limits, cuts: list[Row], tell: Tell
-) -> tuple[Optimum, dict[Slot, Fraction]] | None:
+def near_base(request: Request, limits: Limits, tell: Tell) -> tuple[Optimum, dict[Slot, Fraction]] | None:
     """The first answer, its rows written at the base or at the last answer, the judge accepts.
 
     Rows that bend have to be written where the answer is before it counts; where those at the base leave
@@ -66,10 +62,10 @@ def near_base(
     at = at_base(request)
     strength = at.ionic
     for _ in range(REWRITES):
-        answer = optimise(request, limits, cuts, at)
+        answer = optimise(request, limits, at)
         straight = isinstance(answer, NoAnswer) and bends and at.ionic == strength
         if straight:
-            answer = optimise(_straight(request), limits, cuts, at)
+            answer = optimise(_straight(request), limits, at)
         if isinstance(answer, NoAnswer):
             return None
         now = answer_of(request, answer, at.ionic)
@@ -102,7 +98,7 @@ def _own(request: Request) -> Incumbent:
 
 
 def _start(
-    request: Request, first: Optimum | NoAnswer, limits: Limits, cuts: list[Row]
+    request: Request, first: Optimum | NoAnswer, limits: Limits
 ) -> tuple[Incumbent | None, Incumbent | None]:
     """(where the first rows were written, where to write the next); the second None where nothing helps.
 
@@ -115,7 +111,7 @@ def _start(
         return None, None
     if not any(bent(rule) for rule in request.rules):
         return own, replace(own, ionic=FIRST_STRENGTH)
-    free = optimise(_straight(request), limits, cuts)
+    free = optimise(_straight(request), limits)
     if isinstance(free, Optimum):
         return own, answer_of(request, free, None)
     return own, replace(own, ionic=FIRST_STRENGTH) if free.infeasible and _acid(request) else None
@@ -143,10 +139,12 @@ def same(request: Request, one: Incumbent | None, other: Incumbent) -> bool:
 
 
 def same_body(request: Request, one: Incumbent, other: Incumbent) -> bool:
-    """Whether glycerol, powders and salt do the same at both, as far as it matters.
+    """Whether glycerol, powders and salt do the same at both, and responses too, as far as it matters.
 
     What the oils ask for is left to the judge.
     """
+    if any(off_by(rule, one.shares, other.shares) > NEAR * _large(rule) for rule in _responses(request)):
+        return False
     if not any(isinstance(rule, Thickness) and rule.predicted for rule in request.rules):
         return True
     a, b = (
@@ -154,3 +152,12 @@ def same_body(request: Request, one: Incumbent, other: Incumbent) -> bool:
         for at in (one, other)
     )
     return abs(a.times - b.times) <= NEAR * a.times and abs(a.salt - b.salt) <= NEAR * max(a.salt, NEAR)
+
+
+def _responses(request: Request) -> list[Response]:
+    return [rule for rule in request.rules if isinstance(rule, Response) and rule.bends]
+
+
+def _large(rule: Response) -> Fraction:
+    """The size of a limit, at least one."""
+    return max(Fraction(1), *(abs(limit) for limit in (rule.low, rule.high) if limit is not None))

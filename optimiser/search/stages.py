@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from optimiser.domain.incumbent import Incumbent
 from optimiser.domain.request import Request
-from optimiser.domain.rules import Acidity, Forecast, Rule, Thickness
+from optimiser.domain.rules import Acidity, Forecast, Response, Rule, Thickness
 from optimiser.lp.aims import Objective, objectives, wish_cost
 from optimiser.lp.build import build
 from optimiser.model.rows import Model, Row, Var
@@ -57,23 +57,22 @@ def bent(rule: Rule) -> bool:
     """Whether the rows are right at one answer only and have to be written again at the next."""
     if isinstance(rule, Forecast):
         return rule.predicted and rule.of == "hlb"
+    if isinstance(rule, Response):
+        return rule.bends
     return isinstance(rule, Thickness) and rule.predicted
 
 
-def optimise(
-    request: Request, limits: Limits, cuts: Iterable[Row] = (), incumbent: Incumbent | None = None
-) -> Optimum | NoAnswer:
-    """All stages of the request; `cuts` are further rows (alternatives).
+def optimise(request: Request, limits: Limits, incumbent: Incumbent | None = None) -> Optimum | NoAnswer:
+    """All stages of the request.
 
     `incumbent` is the answer at which rows that are not linear are written; without it, the base.
     """
-    cuts = tuple(cuts)
-    model = build(request, incumbent=incumbent).with_rows(cuts)
+    model = build(request, incumbent=incumbent)
     values: Mapping[str, float] = {}
     results: list[StageResult] = []
     for objective in objectives(request):
         if objective.name == "tie":
-            model_now, answer = _settle_tie(model, objective, values, limits)
+            model_now, answer = settle_tie(model, objective, values, limits)
         else:
             model_now = _extended(model, objective)
             answer = solve(model_now.with_cost(_cost_of(objective, request, model_now)), limits=limits)
@@ -89,8 +88,8 @@ def optimise(
         if objective.name == "tie":
             break
         result = _result(objective, answer)
-        results.append(_outer_bound(result, request, cuts, limits) if not results else result)
-        model = _held(model_now, objective, _cost_of(objective, request, model_now), answer.objective)
+        results.append(_outer_bound(result, request, limits) if not results else result)
+        model = held(model_now, objective, _cost_of(objective, request, model_now), answer.objective)
     return Optimum(model, values, tuple(results))
 
 
@@ -104,7 +103,7 @@ def wishes_held(request: Request, limits: Limits, incumbent: Incumbent | None = 
         answer = solve(model.with_cost(cost), limits=limits)
         if answer.objective is None:
             return NoAnswer(answer.outcome is Outcome.INFEASIBLE, f"the solver says {answer.outcome.value}")
-        model = _held(model, objective, cost, answer.objective)
+        model = held(model, objective, cost, answer.objective)
     return model
 
 
@@ -138,25 +137,25 @@ def _result(objective: Objective, answer: Solution) -> StageResult:
     )
 
 
-def _outer_bound(result: StageResult, request: Request, cuts: tuple[Row, ...], limits: Limits) -> StageResult:
+def _outer_bound(result: StageResult, request: Request, limits: Limits) -> StageResult:
     """Where rows are stricter than the judge (a prediction), the bound comes from rows that are not."""
     if not any(predicted(rule) for rule in request.rules):
         return result
-    model = _extended(build(request, lenient=True).with_rows(cuts), result.objective)
+    model = _extended(build(request, lenient=True), result.objective)
     answer = solve(model.with_cost(_cost_of(result.objective, request, model)), limits=limits)
     if answer.bound is None:
         return replace(result, bound=0.0, optimal=False)
     return replace(result, bound=min(result.bound, answer.bound))
 
 
-def _held(model: Model, objective: Objective, cost: dict[str, Fraction], value: float) -> Model:
+def held(model: Model, objective: Objective, cost: dict[str, Fraction], value: float) -> Model:
     """The stage's value as a row: whole numbers at value + 1/2, others a millionth above."""
     exact = Fraction(round(value)) + Fraction(1, 2) if objective.whole else Fraction(repr(value)) + HOLD
     row = Row(f"aim:held:{objective.name}", tuple(sorted(cost.items())), None, exact, "aim", objective.name)
     return model.with_rows((row,))
 
 
-def _settle_tie(
+def settle_tie(
     model: Model, objective: Objective, values: Mapping[str, float], limits: Limits
 ) -> tuple[Model, Solution]:
     """With every whole number as it is, the lightest answer by id: an LP."""

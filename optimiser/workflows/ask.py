@@ -16,8 +16,9 @@ from optimiser.loading.firm import EVERY, count_of
 from optimiser.problems import did_you_mean
 from optimiser.requests.draft import Sources, base_amounts
 from optimiser.requests.options import Options
+from optimiser.search.apart import Within
 from optimiser.solver.interface import Limits
-from optimiser.units.numbers import NumberFault
+from optimiser.units.numbers import NumberFault, read_number
 from optimiser.workflows.propose import Asked
 from optimiser.workflows.volumes import batch_of
 from optimiser.workflows.worktable import find
@@ -51,7 +52,8 @@ def ask(sources: Sources, formula: str, said: Mapping[str, object]) -> Asked:
     )
     limits = Limits(seconds=_seconds(said.get("seconds")))
     alternatives, tried = (int(cast("int", said.get(key) or 0)) for key in ("alternatives", "tried"))
-    return Asked(base, options, alternatives, limits, notes=notes, tried=tried)
+    within = _within(said.get("within"), sources)
+    return Asked(base, options, alternatives, limits, notes=notes, tried=tried, within=within)
 
 
 def _firm(said: object, sources: Sources) -> Firm | None:
@@ -64,6 +66,18 @@ def _firm(said: object, sources: Sources) -> Firm | None:
     if isinstance(count, NumberFault):
         raise UsageError(f'"{said}" is no degree of firmness', "write --firm every, or a count: --firm 2")
     return Firm(count)
+
+
+def _within(said: object, sources: Sources) -> Within:
+    """`10%` of the best, or an amount in the aim's own unit."""
+    if not said:
+        return Within()
+    text = str(said).strip()
+    found = read_number(text.removesuffix("%").strip(), decimal=sources.worktable.settings.decimal)
+    if isinstance(found, NumberFault) or found < 0:
+        hint = "write --within 10%, or an amount in the unit of the aim: --within 5"
+        raise UsageError(f'"{said}" says no distance from the best', hint)
+    return Within(part=found / 100) if text.endswith("%") else Within(by=found)
 
 
 def _seconds(said: object) -> float | None:

@@ -24,6 +24,7 @@ from optimiser.requests.close import close
 from optimiser.requests.draft import Sources
 from optimiser.requests.firm import held_firm
 from optimiser.requests.options import Options
+from optimiser.search.apart import Within
 from optimiser.search.proposal import dress
 from optimiser.search.propose import search, silent
 from optimiser.solver.interface import Limits
@@ -44,6 +45,7 @@ class Asked:
     today: date | None = None
     notes: tuple[str, ...] = ()
     tried: int = 0
+    within: Within = field(default_factory=Within)
 
 
 def request_for(sources: Sources, asked: Asked) -> Request:
@@ -122,7 +124,9 @@ def answered(
     again: Again | None = None,
 ) -> Outcome:
     """The answer to a closed request; `again` as in `explain_impossible`."""
-    found = search(request, alternatives=asked.alternatives, limits=asked.limits, tell=tell)
+    found = search(
+        request, alternatives=asked.alternatives, within=asked.within, limits=asked.limits, tell=tell
+    )
     if found.proposals:
         return Proposals(request, base, found.proposals)
     if found.infeasible or found.off_grid:
