@@ -7,6 +7,7 @@ at every point.
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
@@ -208,12 +209,23 @@ def spots(of: Room) -> tuple[tuple[Spot, ...], tuple[Refused, ...]]:
 
 
 def _stepped(of: Room, point: Sequence[Fraction], home: Sequence[Fraction]) -> dict[Slot, Fraction]:
-    """The whole formula with the lines at the point in whole steps, rounded towards the formula; the filler
-    takes the rest."""
-    out = dict(of.shares)
-    for slot, value, own in zip(of.slots[:-1], point, home, strict=False):
-        steps = value / GRID
-        out[slot] = (-(-steps // 1) if value < own else steps // 1) * GRID
-    filler = of.slots[-1]
-    out[filler] = of.total - sum((out[slot] for slot in of.slots[:-1]), ZERO)
+    """The whole formula with the lines at the point in whole steps; the filler takes the rest.
+
+    Of the steps around the point the nearest that lie in the room; rounded towards the formula where none do.
+    """
+    downs = [(value / GRID) // 1 * GRID for value in point[:-1]]
+    ups = [-(-(value / GRID) // 1) * GRID for value in point[:-1]]
+    inside = []
+    for some in itertools.product(*zip(downs, ups, strict=True)):
+        place = (*some, of.total - sum(some, ZERO))
+        if of.corners.region.holds(place):
+            far = sum((abs(x - y) for x, y in zip(place, point, strict=True)), ZERO)
+            inside.append((far, place))
+    if inside:
+        chosen = min(inside)[1]
+    else:
+        pairs = zip(downs, ups, point, home, strict=False)
+        some = tuple(up if value < own else down for down, up, value, own in pairs)
+        chosen = (*some, of.total - sum(some, ZERO))
+    out = dict(of.shares) | dict(zip(of.slots, chosen, strict=True))
     return {slot: share for slot, share in out.items() if share}
