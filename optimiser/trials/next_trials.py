@@ -20,8 +20,8 @@ ZERO = Fraction(0)
 MOST_LINES, USUAL_LINES = 5, 3
 OVER = 400
 """Points all over the room at which a prediction's error is averaged."""
-ALIKE = Fraction(1, 50)
-"""Part of itself by which a line that does not vary may differ in a trial that counts (weighing, drying)."""
+ALIKE = Fraction(1, 10)
+"""Part of itself by which a line that does not vary may differ in a trial that counts, as in a fit."""
 
 
 @dataclass(frozen=True, slots=True)
