@@ -10,7 +10,7 @@ import click
 
 from optimiser.cli.asking import asking
 
-FORMATS = ("html", "svg", "csv", "json")
+FORMATS = ("html", "svg", "png", "csv", "json")
 
 
 @click.command("tradeoff")

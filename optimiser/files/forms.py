@@ -10,7 +10,7 @@ from optimiser.files.atomic import make_folder, write_atomic
 
 
 def write_forms(
-    to: Path, stem: str, forms: tuple[str, ...], writers: Mapping[str, Callable[[], str]]
+    to: Path, stem: str, forms: tuple[str, ...], writers: Mapping[str, Callable[[], str | bytes]]
 ) -> tuple[Path, ...]:
     """`STEM.FORM` below `to` for each form asked, in that order; the folder is made where it is missing.
 

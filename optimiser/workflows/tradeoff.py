@@ -13,6 +13,7 @@ from optimiser.errors import UsageError
 from optimiser.export.curve_csv import curve_csv
 from optimiser.export.curve_html import curve_html
 from optimiser.export.curve_json import curve_dict
+from optimiser.export.curve_png import curve_png
 from optimiser.export.curve_svg import curve_svg
 from optimiser.files.forms import write_forms
 from optimiser.problems import did_you_mean
@@ -127,10 +128,11 @@ def write_curve(
     found: Curve, to: Path, formats: tuple[str, ...], decimal: DecimalMark = "point"
 ) -> tuple[Path, ...]:
     """One file a format below `to`, named after the formula. Raises UsageError or OptimiserError."""
-    writers: Mapping[str, Callable[[], str]] = {
+    writers: Mapping[str, Callable[[], str | bytes]] = {
         "html": lambda: curve_html(found, decimal),
         "csv": lambda: curve_csv(found),
         "svg": lambda: curve_svg(found, decimal) + "\n",
+        "png": lambda: curve_png(found, decimal),
         "json": lambda: json.dumps(curve_dict(found), indent=2, ensure_ascii=False) + "\n",
     }
     return write_forms(to, f"{found.request.formula.id}-{file_part(found)}", formats, writers)

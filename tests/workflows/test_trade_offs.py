@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import sys
 import xml.etree.ElementTree as ET
 from dataclasses import replace
 from fractions import Fraction
@@ -17,10 +18,11 @@ import optimiser
 from optimiser.checks import measures
 from optimiser.domain.curve import Curve
 from optimiser.domain.outcome import Impossible
-from optimiser.errors import UsageError
+from optimiser.errors import OptimiserError, UsageError
 from optimiser.export.curve_csv import curve_csv
 from optimiser.export.curve_html import curve_html
 from optimiser.export.curve_json import curve_dict
+from optimiser.export.curve_png import curve_png
 from optimiser.export.curve_svg import curve_svg
 from optimiser.export.curve_words import proof_of
 from optimiser.workflows.ask import ask
@@ -133,8 +135,35 @@ def test_papers_are_deaf_to_hostile_names(found: Curve) -> None:
     assert all(not row.startswith(("=", "+", "@")) for row in curve_csv(hostile).splitlines())
 
 
+def test_the_png_shows_the_drawing(found: Curve) -> None:
+    """Every numbered corner is there: a ring of the line's ink round a white middle, at twice the size."""
+    from PIL import Image
+
+    data = curve_png(found)
+    picture = Image.open(io.BytesIO(data)).convert("RGB")
+    assert picture.size == (1440, 860)
+    drawn = ET.fromstring(curve_svg(found))  # noqa: S314  # our own text
+    rings = [part for part in drawn if part.tag.endswith("circle")]
+    assert len(rings) == len(found.points)
+    for ring in rings:
+        x, y, r = (round(2 * float(ring.get(name, ""))) for name in ("cx", "cy", "r"))
+        red, green, blue = picture.getpixel((x + r, y))  # type: ignore[misc]
+        assert red < green
+        assert red + green + blue < 400
+    assert picture.getpixel((2, 2)) == (255, 255, 255)
+
+
+def test_without_the_library_a_png_is_refused_with_what_to_do(
+    found: Curve, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    monkeypatch.setitem(sys.modules, "matplotlib.figure", None)
+    with pytest.raises(OptimiserError, match="PNG") as fault:
+        write_curve(found, tmp_path, ("png",))
+    assert "formula-optimiser[png]" in fault.value.fix
+
+
 def test_files_are_written_in_every_format_and_twice_alike(found: Curve, tmp_path: Path) -> None:
-    formats = ("html", "svg", "csv", "json")
+    formats = ("html", "svg", "png", "csv", "json")
     first = [path.read_bytes() for path in write_curve(found, tmp_path / "a", formats)]
     second = [path.read_bytes() for path in write_curve(found, tmp_path / "b", formats)]
     assert first == second
