@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -63,12 +63,17 @@ def _varied(fitted: Fitted, amounts: Amounts) -> Fraction:
 
 def taught(fitted: Fitted, amounts: Amounts) -> Taught | None:
     """The model's value wherever it is; None where nothing of what was varied is there."""
-    total = _varied(fitted, amounts)
+    return taught_at(fitted, {one.ingredient: amounts.of(one.ingredient) for one in fitted.varied})
+
+
+def taught_at(fitted: Fitted, shares: Mapping[str, Fraction]) -> Taught | None:
+    """The same at shares of what was varied, in any unit."""
+    total = sum((shares[one.ingredient] for one in fitted.varied), ZERO)
     if not total:
         return None
     left = 1 - sum(fitted.lows)
     part = {
-        one.ingredient: (amounts.of(one.ingredient) / total - low) / left
+        one.ingredient: (shares[one.ingredient] / total - low) / left
         for one, low in zip(fitted.varied, fitted.lows, strict=True)
     }
     at = [math.prod((part[name] for name in term), start=Fraction(1)) for term in fitted.terms]

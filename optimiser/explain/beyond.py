@@ -44,18 +44,18 @@ def beyond_trials(request: Request, base: tuple[Verdict, ...], limits: Limits) -
 
 
 def _clash(request: Request, limits: Limits) -> str:
-    """Where straight rows tell which rule a bound of the trials stands against."""
+    """Which rule a bound of the trials stands against, where no limit of a response is to blame."""
+    rules = tuple(r for r in request.rules if not (isinstance(r, Response) and r.predicted))
+    bounded = replace(request, rules=rules)
+    if solve(hard_model(bounded), limits=limits).outcome is not Outcome.INFEASIBLE:
+        return ""
     try:
-        found = find_conflict(request, limits)
+        found = find_conflict(bounded, limits)
     except UnsureError:
         return ""
     bounds = [rule.head.sentence.rstrip(".") for rule in found.rules if is_bound(rule)]
-    others = [
-        r.head.sentence.rstrip(".") for r in found.rules if not is_bound(r) and not isinstance(r, Response)
-    ]
-    if not bounds or not others:
-        return ""
-    return f". {'; '.join(others)}: that stands against {'; '.join(bounds)}"
+    others = [rule.head.sentence.rstrip(".") for rule in found.rules if not is_bound(rule)]
+    return f". What stands against them: {'; '.join(others)} – {'; '.join(bounds)}"
 
 
 def _cures(request: Request, rule: Response, limits: Limits) -> Iterator[Cure]:

@@ -137,7 +137,7 @@ def _response(wanted: Wanted, head: Head, base: Base) -> Response:
     asked = wanted.span
     names = " … ".join(dict.fromkeys((*fitted.trials[:1], *fitted.trials[-1:])))
     text = f"{first_upper(fitted.name)}: {span(asked.low, asked.high, fitted.unit)}."
-    source = wanted.source or f"fitted from trials {names}, ± {number(fitted.deviation)}"
+    source = wanted.source or f"fitted from trials {names}, ± {float(fitted.deviation):.2g}"
     return Response(replace(head, sentence=text, source=source), fitted, asked.low, asked.high)
 
 

@@ -34,6 +34,8 @@ ZERO = Fraction(0)
 TIGHT = Fraction(1, 1000)
 TIGHT_THICKNESS = Fraction(1, 50)
 """Part of the thickness: its rows are right at one answer only, so it stops a little short of its limit."""
+TIGHT_RESPONSE = Fraction(1, 200)
+"""Part of a bent response, for the same reason."""
 PH_GROUPS = ("acid", "alkali", "clay", "preservative", "salt")
 """What a pH at its limit is said to hold."""
 
@@ -67,6 +69,8 @@ def holds_it(verdict: Verdict, name: str, now: Fraction, request: Request) -> bo
     tight = TIGHT
     if isinstance(rule, Thickness):
         tight = (verdict.value or ZERO) * TIGHT_THICKNESS
+    if isinstance(rule, Response) and rule.bends:
+        tight = max(abs(verdict.value or ZERO) * TIGHT_RESPONSE, TIGHT)
     near = verdict.margin is not None and verdict.margin <= tight and now > 0
     return near and _speaks_of(rule, name, request)
 

@@ -170,8 +170,8 @@ def _ph(value: float | None) -> Fraction | None:
 
 
 def _of_work(rule: Share | Level | Mean) -> bool:
-    """Floors that only guard the cheapest jar: they are judged, but not told as measures."""
-    return rule.head.id.startswith(("carried#role-", "carried#kind-"))
+    """Floors that only guard the cheapest jar, and bounds of trials: judged, but not told as measures."""
+    return rule.head.id.startswith(("carried#role-", "carried#kind-", "trials#"))
 
 
 def departure(request: Request, shares: Shares) -> tuple[tuple[str, Fraction], ...]:
