@@ -8,6 +8,7 @@ at every point.
 from __future__ import annotations
 
 import itertools
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
@@ -29,9 +30,12 @@ from optimiser.statistics.region import Corners, Region, Row, candidates, corner
 
 ZERO, ONE = Fraction(0), Fraction(1)
 Shares = Mapping[Slot, Fraction]
+Named = tuple[str, tuple[Fraction, ...]]
+"""What a point is, and the point."""
 PULLS = (ZERO, Fraction(1, 100), Fraction(1, 20), Fraction(1, 10), Fraction(1, 4))
 """How far a point is drawn towards the formula, as a part of the way, before it is given up."""
-MOST_POINTS = 48
+MOST_POINTS = 64
+"""Candidates that are judged; of more, those farthest from each other, half of them corners."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -191,7 +195,7 @@ def spots(of: Room) -> tuple[tuple[Spot, ...], tuple[Refused, ...]]:
     home = tuple(of.shares.get(slot, ZERO) for slot in of.slots)
     good: dict[tuple[Fraction, ...], Spot] = {home: Spot("the formula itself", home, dict(of.shares))}
     bad: list[Refused] = []
-    for what, point in candidates(of.corners)[:MOST_POINTS]:
+    for what, point in _thinned(candidates(of.corners)):
         tried: Verdict | None = None
         for pull in PULLS:
             near = tuple(p + pull * (h - p) for p, h in zip(point, home, strict=True))
@@ -206,6 +210,27 @@ def spots(of: Room) -> tuple[tuple[Spot, ...], tuple[Refused, ...]]:
             if tried is not None:
                 bad.append(Refused(what, point, tried))
     return tuple(good.values()), tuple(bad)
+
+
+def _thinned(found: Sequence[Named]) -> list[Named]:
+    if len(found) <= MOST_POINTS:
+        return list(found)
+    ends = [one for one in found if one[0] == "corner"]
+    some = far_apart(ends, MOST_POINTS // 2)
+    return [*some, *far_apart([one for one in found if one[0] != "corner"], MOST_POINTS - len(some))]
+
+
+def far_apart(found: Sequence[Named], count: int) -> list[Named]:
+    """The first, then again and again the one farthest from all chosen; each line counts by its own span."""
+    columns = list(zip(*(point for _, point in found), strict=True))
+    spans = [float(max(column) - min(column)) or 1.0 for column in columns]
+    spots = [[float(v) / span for v, span in zip(point, spans, strict=True)] for _, point in found]
+    chosen = [0] if found else []
+    near = [math.dist(spots[0], spot) for spot in spots]
+    while len(chosen) < min(count, len(found)):
+        chosen.append(max(range(len(spots)), key=lambda i: (near[i], -i)))
+        near = [min(old, math.dist(spots[chosen[-1]], spot)) for old, spot in zip(near, spots, strict=True)]
+    return [found[i] for i in sorted(chosen)]
 
 
 def _stepped(of: Room, point: Sequence[Fraction], home: Sequence[Fraction]) -> dict[Slot, Fraction]:

@@ -15,7 +15,7 @@ from optimiser.domain.trials import Planned, Trial
 from optimiser.errors import OptimiserError, UsageError
 from optimiser.solver.interface import Limits
 from optimiser.trials.next_trials import NextTrials, Wanted, next_trials
-from optimiser.trials.room import Room, Vary, may_vary, room, spots, widest
+from optimiser.trials.room import Room, Vary, far_apart, may_vary, room, spots, widest
 from tests.small import CLAY, FORMULA, THICK, head, request
 
 F = Fraction
@@ -150,3 +150,9 @@ def test_each_aim_is_at_least_as_good_as_the_other_at_its_own() -> None:
     )
     assert sharp.after.log_det >= even.after.log_det - 1e-9
     assert even.after.mean_variance <= sharp.after.mean_variance + 1e-9
+
+
+def test_of_many_points_those_far_apart_are_kept() -> None:
+    line = [(str(n), (F(n), F(10 - n))) for n in range(11)]
+    assert [name for name, _ in far_apart(line, 3)] == ["0", "5", "10"]
+    assert far_apart([], 3) == []
