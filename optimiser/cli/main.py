@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import importlib
 import signal
 import sys
 
 import click
 
 from optimiser import __version__
+from optimiser.cli.late import Late
 
 COMMANDS = {
     "new": ("optimiser.cli.new", "Start a worktable: copy the demo into FOLDER."),
@@ -23,43 +23,18 @@ COMMANDS = {
     "cost": ("optimiser.cli.cost", "Where the money goes: line by line, and in a jar."),
     "buy": ("optimiser.cli.buy", "What to buy for the next batches, in whole packs, at the least money."),
     "batch": ("optimiser.cli.batch", "Keep what was made, where it went, and trace it both ways."),
+    "trial": ("optimiser.cli.trial", "Keep trials, learn from them, plan the next ones."),
     "scale": ("optimiser.cli.scale", "Weigh a saved proposal out at several sizes."),
     "compare": ("optimiser.cli.compare", "Set two formulas or proposals side by side."),
     "model": ("optimiser.cli.model", "Solve a linear model file, or say why it is impossible."),
 }
 
 
-class Commands(click.Group):
-    """Knows the commands by name and help line, and loads them late: `--help` stays quick."""
-
-    def list_commands(self, _ctx: click.Context) -> list[str]:
-        return list(COMMANDS)
-
-    def get_command(self, _ctx: click.Context, cmd_name: str) -> click.Command | None:
-        if cmd_name not in COMMANDS:
-            return None
-        module = importlib.import_module(COMMANDS[cmd_name][0])
-        command: click.Command = module.command
-        return command
-
-    def format_commands(self, _ctx: click.Context, formatter: click.HelpFormatter) -> None:
-        with formatter.section("Commands"):
-            formatter.write_dl([(name, text) for name, (_, text) in COMMANDS.items()])
-
-    def resolve_command(
-        self, ctx: click.Context, args: list[str]
-    ) -> tuple[str | None, click.Command | None, list[str]]:
-        try:
-            return super().resolve_command(ctx, args)
-        except click.UsageError as fault:
-            from optimiser.problems import did_you_mean
-
-            hint = did_you_mean(args[0], COMMANDS)
-            said = f"{fault.message} {hint[:1].upper()}{hint[1:]}".strip()
-            raise click.UsageError(said, ctx) from None
-
-
-@click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.group(
+    cls=Late,
+    late=COMMANDS,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
+)
 @click.version_option(__version__, prog_name="optimiser")
 def cli() -> None:
     """Re-formulate skin and hair care.

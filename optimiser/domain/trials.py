@@ -53,6 +53,7 @@ class Expected:
     """What was foretold of one measure when the trial was opened, in `unit`.
 
     `low` and `high` hold the data's range, `error` the model's own, plus or minus; None where it has none.
+    `rate` (1/s) belongs to a thickness.
     """
 
     measure: str
@@ -61,6 +62,7 @@ class Expected:
     high: Fraction
     unit: str
     error: Fraction | None = None
+    rate: Fraction | None = None
 
 
 @dataclass(frozen=True, slots=True)

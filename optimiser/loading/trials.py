@@ -1,0 +1,241 @@
+"""trials/*.yaml: trials as they were planned, and what was weighed, read and seen since."""
+
+from __future__ import annotations
+
+from datetime import date
+from fractions import Fraction
+from pathlib import Path
+from typing import get_args
+
+from optimiser.domain.ingredient import Place
+from optimiser.domain.trials import WHATS, Entry, Expected, Planned, Trial, What
+from optimiser.loading.cells import read_day
+from optimiser.loading.entries import Entries
+from optimiser.loading.findings import Findings, shown
+from optimiser.loading.yaml_nodes import Node, parse_yaml, read_yaml
+from optimiser.problems import Problem, in_order
+from optimiser.units.numbers import read_number
+from optimiser.units.quantities import read_amount
+
+FORMAT = "1"
+KEYS = (
+    "format",
+    "trial",
+    "formula",
+    "proposal",
+    "briefs",
+    "opened",
+    "batch",
+    "table",
+    "lines",
+    "expected",
+    "entries",
+)
+LINE = ("phase", "ingredient", "grams", "dosed", "lot")
+EXPECTED = ("measure", "value", "low", "high", "error", "unit", "rate")
+NUMBERS = ("value", "spread", "at_c", "rate", "rpm", "stored_c")
+TEXTS = (
+    "ingredient",
+    "lot",
+    "measure",
+    "unit",
+    "instrument",
+    "spindle",
+    "light",
+    "outcome",
+    "path",
+    "text",
+    "who",
+)
+ENTRY = ("n", "day", "what", "grams", "cycles", "corrects", *TEXTS, *NUMBERS)
+KNOWN: dict[str, What] = {name: name for name in get_args(What)}
+NEEDS: dict[str, tuple[str, ...]] = {
+    "weighed": ("ingredient", "grams"),
+    "read": ("measure", "value"),
+    "felt": ("measure", "value"),
+    "looked": ("text",),
+    "challenge": ("outcome",),
+    "photo": ("path",),
+    "remark": ("text",),
+    "corrected": ("corrects",),
+}
+"""What an entry of each kind cannot do without."""
+
+
+def read_trials(folder: Path) -> tuple[tuple[Trial, ...], tuple[Problem, ...]]:
+    """Every trial of the worktable `folder`, by day and id; with every problem found."""
+    found: list[Trial] = []
+    problems: list[Problem] = []
+    for path in trial_files(folder):
+        trial, faults = read_trial(path)
+        problems += faults
+        if trial is not None:
+            found.append(trial)
+    return tuple(sorted(found, key=in_time)), in_order(problems)
+
+
+def in_time(trial: Trial) -> tuple[date, str, int, str]:
+    """The order trials are told in: by day, then mask-2 before mask-10."""
+    head, _, tail = trial.id.rpartition("-")
+    return (trial.opened, head, int(tail), "") if tail.isdecimal() else (trial.opened, trial.id, 0, "")
+
+
+def trial_files(folder: Path) -> list[Path]:
+    """Files of trials by name, without hidden ones."""
+    return sorted(p for p in (folder / "trials").glob("*.yaml") if not p.name.startswith("."))
+
+
+def read_trial(path: Path) -> tuple[Trial | None, tuple[Problem, ...]]:
+    """The trial in `path`, or None with every problem found."""
+    findings = Findings(f"trials/{path.name}")
+    node = read_yaml(path, findings)
+    trial = None if node is None else _trial(node, findings)
+    if trial is not None and trial.id != path.stem:
+        line, fix = trial.place.line, "rename the file, or mend the id"
+        findings.add(line, "trial", f"the id {path.stem}, as the file is called", shown(trial.id), fix)
+    return (None if findings.problems else trial), in_order(findings.problems)
+
+
+def parse_trial(text: str, file: str) -> tuple[Trial | None, tuple[Problem, ...]]:
+    """The same from text that is not on disk yet."""
+    findings = Findings(file)
+    node = parse_yaml(text, findings)
+    trial = None if node is None else _trial(node, findings)
+    return (None if findings.problems else trial), in_order(findings.problems)
+
+
+def _trial(node: Node, findings: Findings) -> Trial | None:
+    entries = Entries.of(node, "trial", KEYS, findings)
+    if entries is None:
+        return None
+    form = entries.text("format", needed=True)
+    if form and form != FORMAT:
+        findings.add(entries.line("format"), "format", FORMAT, shown(form), "it may be from a newer version")
+        return None
+    identifier, formula = entries.text("trial", needed=True), entries.text("formula", needed=True)
+    opened, batch = _day(entries, "opened"), _grams(entries, "batch", needed=True)
+    lines = tuple(one for item in entries.items("lines") if (one := _line(item, findings)))
+    expected = tuple(one for item in entries.items("expected") if (one := _expected(item, findings)))
+    written = tuple(one for item in entries.items("entries") if (one := _entry(item, findings)))
+    _numbered(written, findings)
+    if opened is None or batch is None:
+        return None
+    return Trial(
+        identifier,
+        formula,
+        opened,
+        batch,
+        lines,
+        expected,
+        proposal=entries.text("proposal"),
+        briefs=tuple(word for word, _ in entries.texts("briefs")),
+        table=entries.text("table"),
+        entries=written,
+        place=Place(findings.file, entries.node.line),
+    )
+
+
+def _line(node: Node, findings: Findings) -> Planned | None:
+    entries = Entries.of(node, "line", LINE, findings)
+    if entries is None:
+        return None
+    grams = _grams(entries, "grams", needed=True)
+    phase, name = entries.text("phase", needed=True), entries.text("ingredient", needed=True)
+    dosed = entries.yes("dosed")
+    return None if grams is None else Planned(phase, name, grams, dosed, entries.text("lot"))
+
+
+def _expected(node: Node, findings: Findings) -> Expected | None:
+    entries = Entries.of(node, "expected", EXPECTED, findings)
+    if entries is None:
+        return None
+    measure, unit = entries.text("measure", needed=True), entries.text("unit")
+    value, low, high, error, rate = (
+        _number(entries, name) for name in ("value", "low", "high", "error", "rate")
+    )
+    if value is None:
+        if not entries.text("value"):
+            findings.add(entries.node.line, measure or "expected", "value: with a number", "none")
+        return None
+    low, high = value if low is None else low, value if high is None else high
+    if not low <= value <= high:
+        findings.add(entries.line("value"), measure, "low, value and high in this order", "another order")
+    return Expected(measure, value, low, high, unit, error, rate)
+
+
+def _entry(node: Node, findings: Findings) -> Entry | None:
+    entries = Entries.of(node, "entry", ENTRY, findings)
+    if entries is None:
+        return None
+    number, day = _count(entries, "n", needed=True), _day(entries, "day")
+    what = entries.text("what", needed=True)
+    if what and not findings.word(entries.line("what"), "entry", what, WHATS, "what may be written down"):
+        return None
+    _complete(entries, what)
+    texts = {name: entries.text(name) for name in TEXTS}
+    numbers = {name: _number(entries, name) for name in NUMBERS}
+    grams, cycles, corrects = _grams(entries, "grams"), _count(entries, "cycles"), _count(entries, "corrects")
+    if number is None or day is None or not what:
+        return None
+    return Entry(
+        number,
+        day,
+        KNOWN[what],
+        grams=grams,
+        cycles=cycles,
+        corrects=corrects,
+        place=Place(findings.file, entries.node.line),
+        **texts,
+        **numbers,
+    )
+
+
+def _complete(entries: Entries, what: str) -> None:
+    for name in NEEDS.get(what, ()):
+        if not entries.text(name):
+            entries.findings.add(entries.node.line, f"entry, {what}", f"{name}: with a value", "none")
+
+
+def _numbered(written: tuple[Entry, ...], findings: Findings) -> None:
+    """Entries count from 1; a correction speaks of an earlier one, and of each once."""
+    gone: set[int] = set()
+    for place, one in enumerate(written, 1):
+        if one.number != place:
+            findings.add(one.place.line, "entry", f"n: {place}, the next number", str(one.number))
+        if one.corrects is None:
+            continue
+        if not 1 <= one.corrects < one.number:
+            findings.add(one.place.line, "entry", "corrects: an earlier entry", str(one.corrects))
+        elif one.corrects in gone:
+            found = f"{one.corrects}, corrected before"
+            findings.add(one.place.line, "entry", "corrects: an entry that counts", found)
+        gone.add(one.corrects)
+
+
+def _day(entries: Entries, name: str) -> date | None:
+    text = entries.text(name, needed=True)
+    day = read_day(text)
+    if text and day is None:
+        entries.findings.add(entries.line(name), name, "a date such as 2026-11-01", shown(text))
+    return day
+
+
+def _grams(entries: Entries, name: str, *, needed: bool = False) -> Fraction | None:
+    text = entries.text(name, needed=needed)
+    return entries.findings.number(entries.line(name), name, read_amount(text, "point")) if text else None
+
+
+def _number(entries: Entries, name: str) -> Fraction | None:
+    text = entries.text(name)
+    return entries.findings.number(entries.line(name), name, read_number(text)) if text else None
+
+
+def _count(entries: Entries, name: str, *, needed: bool = False) -> int | None:
+    text = entries.text(name, needed=needed)
+    if not text:
+        return None
+    value = entries.findings.number(entries.line(name), name, read_number(text))
+    if value is not None and (value.denominator != 1 or value < 0):
+        entries.findings.add(entries.line(name), name, "a whole number", shown(text))
+        return None
+    return None if value is None else int(value)
