@@ -89,6 +89,6 @@ def range_of(count: int) -> dict[str, str]:
     """So many balms that all differ."""
 
     def lines(number: int) -> dict[str, str]:
-        return {"field-oil": "to 100 %", "brown-wax": f"{1 + number % 50 / 100} %"}
+        return {"field-oil": "to 100 %", "brown-wax": f"1.{number % 50:02d} %"}
 
     return {f"balm-{n:03d}": formula(f"Balm {n}", lines(n), WAX) for n in range(count)}

@@ -70,8 +70,10 @@ def _options(command: F) -> F:
 
 
 @click.command("across")
+@click.argument("formulas", nargs=-1)
 @_options
 def command(
+    formulas: tuple[str, ...],
     folders: tuple[Path, ...],
     prices: tuple[str, ...],
     day: datetime | None,
@@ -82,13 +84,13 @@ def command(
     as_json: bool,
     **said: Any,
 ) -> None:
-    """Ask the same of every formula of one or more worktables: what works, what it costs, what cannot be."""
+    """Ask the same of FORMULAS (all when none is named): what works, what it costs, what cannot be."""
     from optimiser.cli.progress import Progress
     from optimiser.workflows.across import Means, across, read_tables, write_range
     from optimiser.workflows.rescue import rescue as rescued
 
     wishes = _wishes(said, prices, day)
-    tables = read_tables(folders or (Path(),))
+    tables = read_tables(folders or (Path(),), formulas)
     means = Means(jobs, cluster, to)
     with _ending_as_interrupt(), Progress() as progress:
         if rescue is None:

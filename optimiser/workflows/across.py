@@ -28,10 +28,19 @@ Tell = Callable[[str], None]
 
 @dataclass(frozen=True, slots=True)
 class Tables:
-    """The worktables as read, by label in the order given, and the answers of those that cannot be read."""
+    """The worktables as read, by label in the order given, and the answers of those that cannot be read.
+
+    `only` names formulas, by id; all of them where it is empty.
+    """
 
     read: dict[str, tuple[Path, Sources]]
     faulty: tuple[FormulaAnswer, ...]
+    only: frozenset[str] = frozenset()
+
+    def formulas(self, label: str) -> list[str]:
+        """Ids of the formulas of a worktable that are asked, sorted."""
+        known = self.read[label][1].worktable.formulas
+        return sorted(known if not self.only else self.only & set(known))
 
     @property
     def labels(self) -> tuple[str, ...]:
@@ -47,8 +56,11 @@ class Means:
     to: Path | None = None
 
 
-def read_tables(folders: Sequence[Path]) -> Tables:
-    """Every worktable; one that cannot be read becomes an answer of its own and the others go on."""
+def read_tables(folders: Sequence[Path], only: Sequence[str] = ()) -> Tables:
+    """Every worktable; one that cannot be read becomes an answer of its own and the others go on.
+
+    `only` names formulas by id or name. Raises UsageError for one that no worktable has.
+    """
     read: dict[str, tuple[Path, Sources]] = {}
     faulty = []
     for folder, label in zip(folders, _labels(folders), strict=True):
@@ -56,7 +68,22 @@ def read_tables(folders: Sequence[Path]) -> Tables:
             read[label] = folder, open_worktable(folder)
         except DataError as fault:
             faulty.append(FormulaAnswer(label, "", "", "not asked", why=first_of(fault)))
-    return Tables(read, tuple(faulty))
+    every = [sources for _, sources in read.values()]
+    for word in only:
+        _somewhere(every, word, _formula)
+    named = {one for word in only for sources in every if (one := _formula_id(word, sources))}
+    return Tables(read, tuple(faulty), frozenset(named))
+
+
+def _formula(word: str, sources: Sources) -> str:
+    return find(word, sources.worktable.formulas, "formula").id
+
+
+def _formula_id(word: str, sources: Sources) -> str:
+    try:
+        return _formula(word, sources)
+    except UsageError:
+        return ""
 
 
 def _labels(folders: Sequence[Path]) -> list[str]:
@@ -128,7 +155,7 @@ def jobs_of(tables: Tables, wishes: Wishes) -> list[Job]:
     return [
         Job(str(folder.resolve()), label, formula, sources.worktable.digest, wishes)
         for label, (folder, sources) in tables.read.items()
-        for formula in sorted(sources.worktable.formulas)
+        for formula in tables.formulas(label)
     ]
 
 

@@ -132,6 +132,9 @@ def work(job: Job) -> Done:
         return Done(job, replace(plain, why=sentence(f"not served: {fault.what}")))
     except OptimiserError as fault:
         return Done(job, replace(plain, why=sentence(fault.what)))
+    except Exception as fault:
+        text = f"a fault in the program ({type(fault).__name__}: {fault}); propose it alone to see more"
+        return Done(job, replace(plain, why=sentence(text)))
 
 
 def first_of(fault: DataError) -> str:

@@ -99,9 +99,9 @@ def _bent(requests: Sequence[Request]) -> bool:
 def _requests(tables: Tables, wishes: Wishes) -> list[Request]:
     """Every formula that the question can be put to, closed."""
     found = []
-    for _, own in tables.read.values():
+    for label, (_, own) in tables.read.items():
         sources = as_asked(own, wishes)
-        for formula in sorted(sources.worktable.formulas):
+        for formula in tables.formulas(label):
             try:
                 found.append(request_for(sources, ask(sources, formula, said_here(wishes, sources))))
             except OptimiserError:

@@ -75,6 +75,11 @@ def _on_cluster(jobs: Sequence[Job], address: str) -> Generator[Done, None, None
         ) from fault
     with client:
         futures = [client.submit(work, job, pure=False, retries=RETRIES) for job in jobs]
-        for future in library.as_completed(futures):
-            done: Done = future.result()
+        for future in library.as_completed(futures, loop=client.loop):
+            try:
+                done: Done = future.result()
+            except library.KilledWorker as fault:
+                raise OptimiserError(
+                    f"one formula lost {RETRIES + 1} workers of the cluster", "see what its workers say"
+                ) from fault
             yield done

@@ -16,13 +16,17 @@ import pytest
 
 import optimiser
 from optimiser.domain.across import Range
+from optimiser.domain.request import Request
 from optimiser.errors import OptimiserError, UsageError
 from optimiser.export.across import range_csv, range_dict, range_html
+from optimiser.requests.draft import Sources
 from optimiser.search.rescue import Best
+from optimiser.workflows import across_job
 from optimiser.workflows import rescue as rescue_module
 from optimiser.workflows.across import Means, across, pace, read_tables, write_range
 from optimiser.workflows.across_job import Wishes
 from optimiser.workflows.buy import shopping
+from optimiser.workflows.propose import Asked
 from optimiser.workflows.rescue import rescue
 from optimiser.workflows.worktable import open_worktable
 from tests.ranges import FORMULAS, range_of, small_table
@@ -119,6 +123,30 @@ def test_names_are_checked_before_anything_is_done(small: Path, tmp_path: Path) 
     with pytest.raises(UsageError, match="twice"):
         asked([small, small])
     assert not (tmp_path / "to").exists()
+
+
+def test_only_some_formulas(small: Path) -> None:
+    tables = read_tables([small], ["Balm", "polish"])
+    assert [one.formula for one in across(tables, NO_WAX, Means()).answers] == ["balm", "polish"]
+    with pytest.raises(UsageError, match="no formula"):
+        read_tables([small], ["blam"])
+
+
+def test_a_fault_of_the_program_in_one_formula_leaves_the_others(
+    small: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    real = across_job.request_for
+
+    def broken(sources: Sources, one: Asked) -> Request:
+        if one.formula.id == "paste":
+            raise ZeroDivisionError("division by zero")
+        return real(sources, one)
+
+    monkeypatch.setattr(across_job, "request_for", broken)
+    found = {one.formula: one for one in asked([small]).answers}
+    assert found["paste"].state == "not asked"
+    assert "ZeroDivisionError" in found["paste"].why
+    assert found["balm"].state == "works"
 
 
 def test_many_worktables_one_of_them_faulty_and_hostile_names(tmp_path: Path) -> None:

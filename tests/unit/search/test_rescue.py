@@ -10,7 +10,7 @@ from dataclasses import replace
 import pytest
 
 from optimiser.domain.request import Request
-from optimiser.domain.rules import Absent, Share
+from optimiser.domain.rules import Absent, Rule, Share
 from optimiser.domain.selector import AnyOf, Pick
 from optimiser.lp.build import build
 from optimiser.requests.narrow import new_only_from
@@ -32,7 +32,8 @@ def random_range(seed: int) -> list[Request]:
     found = []
     for number in range(chance.randint(2, 5)):
         gone = chance.sample(["kaolin", "bentonite", "xanthan", "glycerin"], chance.randint(1, 2))
-        asked = request(*chance.sample([CLAY, THICK, NO_STRONG], chance.randint(1, 3)), without(*gone))
+        rules: list[Rule] = [CLAY, THICK, NO_STRONG]
+        asked = request(*chance.sample(rules, chance.randint(1, 3)), without(*gone))
         low = fr(chance.choice(["0.2", "0.5", "8", "15"]))
         group = chance.choice(["gum", "clay", "polyol"])
         found.append(with_rule(asked, Share(head(f"share {number}"), Pick("group", group), low, None)))
