@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
@@ -18,6 +19,8 @@ from optimiser.trials.room import Refused, Room, Spot, Vary, may_vary, room, spo
 
 ZERO = Fraction(0)
 MOST_LINES, USUAL_LINES = 5, 3
+LEAST = Fraction(1, 100)
+"""Points of per cent below which a line has no room to speak of."""
 OVER = 400
 """Points all over the room at which a prediction's error is averaged."""
 ALIKE = Fraction(1, 10)
@@ -144,21 +147,26 @@ def _check_room(place: Room) -> None:
             "the limits given for these lines leave no formula that meets the brief",
             "widen them, or name the lines without limits",
         )
+    spans = [place.corners.span(part) for part in range(len(names))]
     for part, name in enumerate(names[:-1]):
-        low, high = place.corners.span(part)
-        if low == high:
-            held = dict.fromkeys(
-                (*place.corners.holders(part, most=False), *place.corners.holders(part, most=True))
-            )
+        if spans[part][1] - spans[part][0] < LEAST:
             raise OptimiserError(
-                f"{name} has no room in this brief; held by: {'; '.join(held)}",
+                f"{name} has no room in this brief; held by: {'; '.join(_held(place, part))}",
                 "vary another line, or loosen a rule that holds this one",
             )
-    if place.corners.degenerate:
+    if place.corners.degenerate or spans[-1][1] - spans[-1][0] < LEAST:
+        tied = _held(place, len(names) - 1) if not place.corners.degenerate else ()
+        by = f"; held by: {'; '.join(tied)}" if tied else ""
         raise OptimiserError(
-            f"the brief ties {', '.join(names[:-1])} to each other: they cannot be varied apart",
+            f"the brief ties {', '.join(names[:-1])} to each other: they cannot be varied apart{by}",
             "name fewer of them",
         )
+
+
+def _held(place: Room, part: int) -> tuple[str, ...]:
+    """What holds a line at its ends, each once."""
+    ends = (place.corners.holders(part, most=most) for most in (False, True))
+    return tuple(dict.fromkeys(one.rstrip(".") for one in itertools.chain(*ends)))
 
 
 def _refused(plan: Refusal, wanted: exchange.Wanted, place: Room) -> OptimiserError:

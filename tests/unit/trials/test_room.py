@@ -94,6 +94,13 @@ def test_lines_tied_by_the_brief_are_told() -> None:
         next_trials(request(tight), ASKED.base, (Vary(BENTONITE), Vary(XANTHAN)), (), Wanted(), LIMITS)
 
 
+def test_lines_that_only_trade_with_each_other_are_told() -> None:
+    """Clay at 22 % in all: kaolin and bentonite move, the filler does not."""
+    tight = replace(CLAY, low=F(22), high=F("22.001"))
+    with pytest.raises(OptimiserError, match=r"ties Kaolin, Bentonite .* held by: clay holds$"):
+        next_trials(request(tight), ASKED.base, (Vary(KAOLIN), Vary(BENTONITE)), (), Wanted(), LIMITS)
+
+
 def test_limits_that_leave_nothing_are_told() -> None:
     with pytest.raises(OptimiserError, match="leave no formula"):
         next_trials(ASKED, ASKED.base, (Vary(KAOLIN, F(2), F(3)),), (), Wanted(), LIMITS)

@@ -1,0 +1,125 @@
+"""The next trials of a formula of the demo: planned, shown, saved with a sheet each."""
+
+from __future__ import annotations
+
+import json
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from optimiser.checks.judge import broken, judge
+from optimiser.cli.trial_next import command
+from optimiser.errors import OptimiserError, UsageError
+from optimiser.trials.next_trials import NextTrials, Wanted
+from optimiser.workflows import trial_next
+from optimiser.workflows.trial_next import Start, lines_of, plan, save_plan, start_from
+from tests.workflows.desk import DEMO, copied, put
+
+BALM = "sunflower-balm"
+FEW = Wanted("linear", batches=4, replicates=1)
+
+
+def started(folder: Path, word: str = BALM, *briefs: str) -> Start:
+    start = start_from(word, folder, {"briefs": briefs})
+    assert isinstance(start, Start)
+    return start
+
+
+@pytest.fixture(scope="module")
+def start() -> Start:
+    return started(DEMO)
+
+
+@pytest.fixture(scope="module")
+def planned(start: Start) -> NextTrials:
+    return plan(start, ["shea-butter,beeswax"], FEW)
+
+
+def test_every_batch_of_the_plan_is_a_formula_that_the_judge_passes(
+    start: Start, planned: NextTrials
+) -> None:
+    assert len(planned.batches) == 4
+    for batch in planned.batches:
+        assert not broken(judge(start.request, batch.spot.shares))
+
+
+def test_every_end_of_the_room_is_held_by_a_rule_of_the_brief(planned: NextTrials) -> None:
+    sentences = {rule.head.sentence for rule in planned.room.request.rules}
+    for part in range(2):
+        for most in (False, True):
+            assert set(planned.room.corners.holders(part, most=most)) & sentences
+
+
+def test_lines_may_be_given_limits_and_wrong_ones_are_told(start: Start) -> None:
+    shea, wax = lines_of(start, ["shea-butter=11..12.5", "beeswax"])
+    assert (shea.low, shea.high) == (Fraction(11), Fraction("12.5"))
+    assert (wax.low, wax.high) == (None, None)
+    for words, text in (
+        ("sunflower-oil", "makes up 100 %"),
+        ("glycerin", "not in this formula"),
+        ("beeswax=7", "from where to where"),
+        ("beeswax=8..7", "ends before it begins"),
+        ("beeswax,beeswax=6..7", "named twice"),
+        ("beeswaxx", "beeswax"),
+    ):
+        with pytest.raises(UsageError, match=text):
+            lines_of(start, [words])
+
+
+def test_a_plan_is_saved_with_a_sheet_for_every_batch(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder = copied(tmp_path)
+    here = started(folder)
+    made = plan(here, ["shea-butter=11..12"], Wanted("linear", batches=2, replicates=0))
+    paths = save_plan(here, made, tmp_path / "sheets")
+    assert [path.suffix for path in paths] == [".yaml"] * 2 + [".html"] * 2
+    assert all(path.exists() for path in paths)
+    again = started(folder, str(paths[0]))
+    assert dict(again.shares) == dict(made.batches[0].spot.shares)
+    monkeypatch.setattr(trial_next, "_sheet", lambda path, *_: path)
+    later = save_plan(here, made, tmp_path / "sheets")
+    assert not set(paths) & set(later)
+
+
+def test_a_sheet_that_is_held_leaves_no_proposal_behind(tmp_path: Path) -> None:
+    folder = copied(tmp_path)
+    here = started(folder)
+    made = plan(here, ["shea-butter=11..12"], Wanted("linear", batches=2, replicates=0))
+    blocked = tmp_path / "sheets"
+    blocked.write_text("a file where a folder should be", encoding="utf-8")
+    with pytest.raises(OptimiserError):
+        save_plan(here, made, blocked)
+    assert not list((folder / "proposals").glob("*.yaml"))
+
+
+def test_a_brief_that_the_formula_breaks_is_proposed_for_first(tmp_path: Path) -> None:
+    folder = copied(tmp_path)
+    put(
+        folder,
+        "briefs/waxy.yaml",
+        "name: More wax\ntargets:\n  - share: {kind: wax}\n    between: [7.8 %, 8.6 %]\n    name: More wax\n",
+    )
+    here = started(folder, BALM, "waxy")
+    wax = sum(share for slot, share in here.shares.items() if slot.ingredient == "beeswax")
+    assert Fraction("7.8") <= wax <= Fraction("8.6")
+    made = plan(here, ["beeswax"], Wanted("linear", batches=2, replicates=0))
+    assert made.room.corners.span(0)[0] >= Fraction("7.8")
+
+
+def test_what_is_printed_and_what_is_json() -> None:
+    said = [BALM, "-w", str(DEMO), "--vary", "shea-butter", "--model", "linear", "--batches", "4"]
+    runner = CliRunner()
+    shown = runner.invoke(command, said, catch_exceptions=False).output
+    assert "Sunflower cleansing balm: the next 4 trials. Computed, not tested." in shown
+    assert "Shea butter" in shown
+    assert "takes the rest" in shown
+    found = runner.invoke(command, [*said, "--json", "--aim-for", "coefficients"], catch_exceptions=False)
+    answer = json.loads(found.stdout)
+    assert answer["criterion"] == "D"
+    assert [batch["number"] for batch in answer["batches"]] == [1, 2, 3, 4]
+    assert answer["before"] is None
+    ends = {batch["percent"]["shea-butter"] for batch in answer["batches"]}
+    assert ends == {answer["room"][0]["from"], answer["room"][0]["to"]}
