@@ -179,9 +179,7 @@ def rescue_words(found: Rescue, of: int) -> list[str]:
         return [f"There is nothing {where} that would be new to a formula."]
     best = found.tried[0]
     if not best.ingredient:
-        return [
-            f"No single new ingredient {where} makes one more formula work. {_proof(found, where)}".strip()
-        ]
+        return [f"No single new ingredient {where} makes one more formula work. {_proof(found, where)}"]
     told = [f"With {best.name} as the only new ingredient {_work(best, of)}. {_proof(found, where)}"]
     told += [f"{one.name or 'Nothing new'}: {_work(one, of)}." for one in found.tried[1:]]
     return told
@@ -193,8 +191,9 @@ def _work(one: Rescuer, of: int) -> str:
 
 
 def _proof(found: Rescue, where: str) -> str:
+    new = f"{found.candidates} would be new to some formula"
     if found.proved:
-        return f"Proved: nothing else {where} does more ({found.candidates} would be new to some formula)."
+        return f"Proved: nothing else {where} does more; {new}." if found.ingredient else f"Proved; {new}."
     most = max(one.at_most for one in found.tried)
     return f"Not proved to be the best: something else {where} may do up to {most}."
 

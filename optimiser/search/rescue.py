@@ -30,15 +30,15 @@ class Best:
 
 
 def best_newcomer(
-    requests: Sequence[Request], candidates: Collection[str], limits: Limits, without: Collection[str] = ()
+    requests: Sequence[Request], candidates: Sequence[str], limits: Limits, without: Collection[str] = ()
 ) -> Best | None:
     """One binary a candidate, shared by all formulas; wishes and aims do not count.
 
     Each formula's rows are multiplied by its own binary, so that a formula that does not work asks for
-    nothing and no large number is needed. Of candidates that do the same the first by id. None where the
+    nothing and no large number is needed. Of candidates that do the same the first in order. None where the
     solver gives no proved answer. `without` are candidates that were tried already.
     """
-    open_to = sorted(set(candidates) - set(without))
+    open_to = [one for one in candidates if one not in without]
     model = joint(requests, open_to)
     answer = solve(model, limits=limits)
     if answer.outcome is not Outcome.OPTIMAL:
@@ -49,7 +49,7 @@ def best_newcomer(
 
 
 def joint(requests: Sequence[Request], candidates: Sequence[str]) -> Model:
-    """Most formulas first, then nothing new before something new, then the first by id."""
+    """Most formulas first, then nothing new before something new, then the first in order."""
     variables = [Var(_shared(one), ZERO, ONE, "B") for one in candidates]
     rows = [Row("one", tuple((_shared(one), ONE) for one in candidates), None, ONE)] if candidates else []
     cost = {_shared(one): Fraction(-1 - n) for n, one in enumerate(candidates)}

@@ -205,9 +205,7 @@ def told(plain: FormulaAnswer, outcome: Outcome, *, unchanged: bool) -> FormulaA
             proposal = outcome.proposals[0]
             return _works(plain, proposal, request, "as it is" if unchanged or _same(proposal) else "works")
         case Impossible():
-            ways = [one for one in outcome.concessions if not one.outside] or list(outcome.concessions)
-            way = sentence(min(ways, key=lambda one: one.steps).sentence) if ways else ""
-            return replace(plain, state="impossible", why=_clash(outcome), concession=way)
+            return replace(plain, state="impossible", why=_clash(outcome), concession=_cheapest(outcome))
         case Undecided():
             return replace(plain, state="undecided", why=sentence(outcome.why))
 
@@ -228,6 +226,14 @@ def _works(plain: FormulaAnswer, proposal: Proposal, request: Request, state: St
         went=names(tuple(c.ingredient for c in proposal.changes if c.before and not c.after)),
         came=names(tuple(c.ingredient for c in proposal.changes if c.after and not c.before)),
     )
+
+
+def _cheapest(outcome: Impossible) -> str:
+    """The smallest giving-way; taking back what was asked of the whole range comes last."""
+    ranked = sorted(
+        outcome.concessions, key=lambda way: (way.rule.head.id.startswith("asked#"), way.outside, way.steps)
+    )
+    return sentence(ranked[0].sentence) if ranked else ""
 
 
 def _clash(outcome: Impossible) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from fractions import Fraction
 from typing import Literal, cast
 
 from optimiser.domain.across import Range, Rescue, Rescuer
@@ -20,6 +21,7 @@ from optimiser.workflows.ask import ask
 from optimiser.workflows.propose import request_for
 
 Among = Literal["shelf", "table"]
+ZERO = Fraction(0)
 MOST_TRIED = 5
 """So many ingredients are judged before the best of them is called the best found so far."""
 
@@ -28,11 +30,12 @@ def rescue(tables: Tables, wishes: Wishes, means: Means, among: Among, tell: Tel
     """The range with the one new ingredient that lets most formulas work, and nothing else new.
 
     One model over the range names the ingredient and a number that none can beat; every formula is then asked
-    with it. While fewer work than the model had it, the next is tried. Raises UsageError, OptimiserError.
+    with it. While fewer work than the model had it, the next is tried. Of several that do the same the
+    cheapest by weight. Raises UsageError, OptimiserError.
     """
     checked(tables, wishes)
     requests = _requests(tables, wishes)
-    candidates = sorted(_candidates(tables, wishes, requests, among))
+    candidates = _candidates(tables, wishes, requests, among)
     limits = Limits(seconds=cast("float | None", dict(wishes.said).get("seconds")))
     tried: list[tuple[Rescuer, Range]] = []
     done = False
@@ -109,13 +112,17 @@ def _requests(tables: Tables, wishes: Wishes) -> list[Request]:
     return found
 
 
-def _candidates(tables: Tables, wishes: Wishes, requests: Sequence[Request], among: Among) -> frozenset[str]:
-    """Ingredients that are new to some formula: those of the table, or those with a lot in date."""
+def _candidates(tables: Tables, wishes: Wishes, requests: Sequence[Request], among: Among) -> list[str]:
+    """Ingredients that are new to some formula, of the table or with a lot in date; the cheapest first."""
     new = frozenset(one for request in requests for one in request.newcomers)
+    prices = {
+        name: one.price_per_kg or ZERO for request in requests for name, one in request.ingredients.items()
+    }
+    ranked = sorted(new, key=lambda name: (prices[name], name))
     if among == "table":
-        return new
+        return ranked
     there = set()
     for _, own in tables.read.values():
         day = wishes.on or own.worktable.settings.rules_date
         there |= {lot.ingredient for lot in own.worktable.shelf if lot.expires is None or lot.expires >= day}
-    return new & there
+    return [name for name in ranked if name in there]

@@ -26,7 +26,7 @@ from optimiser.workflows import rescue as rescue_module
 from optimiser.workflows.across import Means, across, pace, read_tables, write_range
 from optimiser.workflows.across_job import Wishes
 from optimiser.workflows.buy import shopping
-from optimiser.workflows.propose import Asked
+from optimiser.workflows.propose import Asked, request_for
 from optimiser.workflows.rescue import rescue
 from optimiser.workflows.worktable import open_worktable
 from tests.ranges import FORMULAS, range_of, small_table
@@ -135,7 +135,7 @@ def test_only_some_formulas(small: Path) -> None:
 def test_a_fault_of_the_program_in_one_formula_leaves_the_others(
     small: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    real = across_job.request_for
+    real = request_for
 
     def broken(sources: Sources, one: Asked) -> Request:
         if one.formula.id == "paste":
@@ -273,6 +273,23 @@ def test_one_new_ingredient_for_the_range(small: Path) -> None:
         "paste": "works",
         "polish": "as it is",
     }
+
+
+def test_of_ingredients_that_do_the_same_the_cheapest_comes(tmp_path: Path) -> None:
+    folder = small_table(tmp_path / "own")
+    for name, old, new in (
+        ("ingredients.csv", "grey-wax,Grey wax,Grey Wax", "amber-wax,Amber wax,Amber Wax"),
+        ("composition.csv", "grey-wax,Grey Wax", "amber-wax,Amber Wax"),
+    ):
+        text = (folder / name).read_text(encoding="utf-8")
+        line = next(one for one in text.splitlines() if one.startswith("grey-wax"))
+        (folder / name).write_text(text + line.replace(old, new) + "\n", encoding="utf-8")
+    same = rescue(read_tables([folder]), NO_WAX, Means(), "table").rescue
+    dearer = replace(NO_WAX, prices=(("amber-wax", "90/kg"),))
+    other = rescue(read_tables([folder]), dearer, Means(), "table").rescue
+    assert same is not None
+    assert other is not None
+    assert (same.ingredient, other.ingredient) == ("amber-wax", "grey-wax")
 
 
 def test_where_no_single_ingredient_helps_that_is_proved(small: Path) -> None:
