@@ -12,9 +12,7 @@ from optimiser.domain.trials import Entry, Expected, Planned, Trial
 from optimiser.export.plain import clean, decimal_text
 from optimiser.loading.trials import FORMAT, NUMBERS, TEXTS
 
-HEAD = (
-    "# A trial as it was planned. Entries are only ever added; what was wrong is corrected by a later one.\n"
-)
+HEAD = "# A trial as it was planned. Entries are only added; what was wrong is corrected by a later one.\n"
 WIDTH = 10_000
 
 

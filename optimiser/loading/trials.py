@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import date
 from fractions import Fraction
 from pathlib import Path
-from typing import get_args
+from typing import Any, TypeVar, get_args
 
 from optimiser.domain.ingredient import Place
 from optimiser.domain.trials import WHATS, Entry, Expected, Planned, Trial, What
@@ -48,6 +49,7 @@ TEXTS = (
     "who",
 )
 ENTRY = ("n", "day", "what", "grams", "cycles", "corrects", *TEXTS, *NUMBERS)
+One = TypeVar("One")
 KNOWN: dict[str, What] = {name: name for name in get_args(What)}
 NEEDS: dict[str, tuple[str, ...]] = {
     "weighed": ("ingredient", "grams"),
@@ -114,9 +116,9 @@ def _trial(node: Node, findings: Findings) -> Trial | None:
         return None
     identifier, formula = entries.text("trial", needed=True), entries.text("formula", needed=True)
     opened, batch = _day(entries, "opened"), _grams(entries, "batch", needed=True)
-    lines = tuple(one for item in entries.items("lines") if (one := _line(item, findings)))
-    expected = tuple(one for item in entries.items("expected") if (one := _expected(item, findings)))
-    written = tuple(one for item in entries.items("entries") if (one := _entry(item, findings)))
+    lines = _each(entries.items("lines"), _line, findings)
+    expected = _each(entries.items("expected"), _expected, findings)
+    written = _each(entries.items("entries"), _entry, findings)
     _numbered(written, findings)
     if opened is None or batch is None:
         return None
@@ -133,6 +135,12 @@ def _trial(node: Node, findings: Findings) -> Trial | None:
         entries=written,
         place=Place(findings.file, entries.node.line),
     )
+
+
+def _each(
+    nodes: tuple[Node, ...], read: Callable[[Node, Findings], One | None], findings: Findings
+) -> tuple[One, ...]:
+    return tuple(one for node in nodes if (one := read(node, findings)) is not None)
 
 
 def _line(node: Node, findings: Findings) -> Planned | None:
@@ -172,8 +180,8 @@ def _entry(node: Node, findings: Findings) -> Entry | None:
     if what and not findings.word(entries.line("what"), "entry", what, WHATS, "what may be written down"):
         return None
     _complete(entries, what)
-    texts = {name: entries.text(name) for name in TEXTS}
-    numbers = {name: _number(entries, name) for name in NUMBERS}
+    said: dict[str, Any] = {name: entries.text(name) for name in TEXTS}
+    said |= {name: _number(entries, name) for name in NUMBERS}
     grams, cycles, corrects = _grams(entries, "grams"), _count(entries, "cycles"), _count(entries, "corrects")
     if number is None or day is None or not what:
         return None
@@ -185,8 +193,7 @@ def _entry(node: Node, findings: Findings) -> Entry | None:
         cycles=cycles,
         corrects=corrects,
         place=Place(findings.file, entries.node.line),
-        **texts,
-        **numbers,
+        **said,
     )
 
 
