@@ -85,6 +85,7 @@ def build_sheet(
     batch_note: str = "",
     asked_g: Fraction | None = None,
     bench: OnTheBench | None = None,
+    trial: str = "",
 ) -> Sheet:
     """The sheet of a proposal weighed out line by line; `batch_note` says where the batch comes from.
 
@@ -97,7 +98,8 @@ def build_sheet(
     )
     sheet = _sheet(job, filler, title=title, provenance=provenance)
     note = "; ".join(filter(None, (clean(batch_note), _batch_note(job, asked_g))))
-    return replace(sheet, batch_note=note)
+    blanks = (f"{BLANKS[0]} {clean(trial)}", *BLANKS[1:]) if trial else BLANKS
+    return replace(sheet, batch_note=note, blanks=blanks)
 
 
 def _sheet(job: _Job, filler: int, *, title: str, provenance: Provenance) -> Sheet:

@@ -55,7 +55,8 @@ class SheetWanted:
     """`batch`, `density` and `balance` as typed ("8 fl oz", "1.1 g/ml", "0.01 g").
 
     `because` is the reason to print what is held; `dilute` names lines to be weighed as one part in ten.
-    `paper` is what HTML and PDF show: `full`, one page for the `table`, or the batch `record`.
+    `paper` is what HTML and PDF show: `full`, one page for the `table`, or the batch `record`. `trial` names
+    the trial the sheet is for; the file is called after it.
     """
 
     proposal: Path
@@ -67,6 +68,7 @@ class SheetWanted:
     because: str = ""
     dilute: tuple[str, ...] = ()
     paper: str = "full"
+    trial: str = ""
 
 
 def write_sheets(wanted: SheetWanted, tell: Callable[[str], None] = silent) -> tuple[Path, ...]:
@@ -82,7 +84,10 @@ def write_sheets(wanted: SheetWanted, tell: Callable[[str], None] = silent) -> t
     written = []
     tail = "" if wanted.paper == "full" else f"-{wanted.paper}"
     for name in wanted.formats:
-        path = wanted.to / f"{wanted.proposal.stem}{tail if name in ('html', 'pdf') else ''}.{name}"
+        path = (
+            wanted.to
+            / f"{wanted.trial or wanted.proposal.stem}{tail if name in ('html', 'pdf') else ''}.{name}"
+        )
         make_folder(path.parent)
         write_atomic(path, _written(sheet, name, wanted.paper))
         written.append(path)
@@ -131,6 +136,7 @@ def make_sheet(wanted: SheetWanted) -> Sheet:
         provenance=provenance_of(sources, request),
         title=saved.name,
         decimal=settings.decimal,
+        trial=wanted.trial,
     )
 
 
