@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
@@ -50,11 +51,20 @@ CRITERIA = {"coefficients": "D", "predictions": "I"}
     help="Sharp numbers of the model (D-optimal), or sharp values foretold (I-optimal).",
 )
 @click.option("--seed", type=int, default=1, show_default=True, help="Another one draws another order.")
-@click.option("--open", "opened", is_flag=True, help="Save every batch, open its trial and write its sheet.")
+@click.option("--open", "opened", is_flag=True, help="Save every batch, open its trial, write its sheet.")
 @click.option("--to", type=click.Path(path_type=Path), help="Folder for the sheets of --open.")
+@click.option("--on", "day", type=click.DateTime(["%Y-%m-%d"]), help="The day that --open opens them.")
 @click.option("--because", default="", metavar="REASON", help="Print sheets that are held, for this reason.")
 @click.option("--json", "as_json", is_flag=True, help="Write the plan as JSON.")
-def command(start: str, folder: Path, opened: bool, to: Path | None, as_json: bool, **said: Any) -> None:
+def command(
+    start: str,
+    folder: Path,
+    opened: bool,
+    to: Path | None,
+    day: datetime | None,
+    as_json: bool,
+    **said: Any,
+) -> None:
     """Plan the trials that tell most, inside the room that the brief leaves."""
     from optimiser.cli.progress import Progress
     from optimiser.trials.next_trials import Wanted
@@ -62,6 +72,8 @@ def command(start: str, folder: Path, opened: bool, to: Path | None, as_json: bo
 
     if to is not None and not opened:
         raise click.UsageError("--to goes with --open")
+    if opened and day is None:
+        raise click.UsageError("--open needs the day: --on 2026-11-25")
     with Progress() as progress:
         found = start_from(start, folder, {"briefs": said["briefs"]}, progress.tell)
         if isinstance(found, Start):
@@ -86,11 +98,12 @@ def command(start: str, folder: Path, opened: bool, to: Path | None, as_json: bo
         from optimiser.cli.show_next import show_next
 
         show_next(planned)
-    if opened and isinstance(found, Start):
-        from optimiser.workflows.trial_next import save_plan
+    if day is not None and opened and isinstance(found, Start):
+        from optimiser.workflows.trial_next import open_plan
 
-        for path in save_plan(found, planned, to or Path(), said["because"]):
-            click.echo(str(path), err=as_json)
+        for one in open_plan(found, planned, day.date(), to, said["because"]):
+            sheet = f", sheet {one.trial.sheets[0]}" if one.trial.sheets else ""
+            click.echo(f"No. {one.batch.number} is trial {one.trial.trial.id}{sheet}", err=as_json)
 
 
 def _no_start(found: Any, folder: Path, as_json: bool) -> None:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 from fractions import Fraction
 from pathlib import Path
 
@@ -15,19 +16,19 @@ from optimiser.errors import DataError, OptimiserError, UsageError
 from optimiser.export.proposal_yaml import proposal_text
 from optimiser.files.atomic import make_folder, write_new
 from optimiser.loading.proposals import SavedProposal, read_proposal
-from optimiser.loading.trials import read_trials
 from optimiser.requests.draft import Sources
 from optimiser.requests.options import Options
 from optimiser.search.proposal import dress
 from optimiser.search.propose import silent
 from optimiser.solver.interface import Limits
-from optimiser.trials.next_trials import NextTrials, Wanted, named_lines, next_trials
+from optimiser.trials.next_trials import Batch, NextTrials, Wanted, named_lines, next_trials
 from optimiser.trials.room import Vary
 from optimiser.units.numbers import NumberFault, read_number
 from optimiser.workflows.ask import ask
 from optimiser.workflows.propose import Tell, propose, request_for
 from optimiser.workflows.provenance import provenance_of
-from optimiser.workflows.sheet import SheetWanted, reopened, write_sheets
+from optimiser.workflows.sheet import reopened
+from optimiser.workflows.trials import OpenedTrial, all_trials, open_trial
 from optimiser.workflows.worktable import find, open_worktable
 
 
@@ -53,7 +54,7 @@ def start_from(word: str, folder: Path, said: Mapping[str, object], tell: Tell =
         sources = open_worktable(path.resolve().parent.parent)
         return _saved(sources, _proposal(path, sources))
     sources = open_worktable(folder)
-    trials = {trial.id: trial for trial in trials_of(sources)}
+    trials = {trial.id: trial for trial in all_trials(Path(sources.worktable.folder))}
     if word in trials:
         return _tried(sources, trials[word])
     if path.parent.name == "formulas" and path.exists():
@@ -68,14 +69,6 @@ def start_from(word: str, folder: Path, said: Mapping[str, object], tell: Tell =
     lines = outcome.proposals[0].lines
     shares = {Slot(line.ingredient, line.phase): line.percent for line in lines}
     return Start(sources, outcome.request, shares, asked.options, asked.limits)
-
-
-def trials_of(sources: Sources) -> tuple[Trial, ...]:
-    """All trials of the worktable. Raises DataError with every problem found."""
-    trials, problems = read_trials(Path(sources.worktable.folder))
-    if problems:
-        raise DataError(problems)
-    return trials
 
 
 def _proposal(path: Path, sources: Sources) -> SavedProposal:
@@ -153,40 +146,57 @@ def plan(start: Start, vary: Sequence[str], wanted: Wanted) -> NextTrials:
 
     Raises UsageError or OptimiserError where there is no room or the batches are too few.
     """
-    trials = [one for one in trials_of(start.sources) if one.formula == start.request.formula.id]
+    every = all_trials(Path(start.sources.worktable.folder))
+    trials = [one for one in every if one.formula == start.request.formula.id]
     return next_trials(start.request, start.shares, lines_of(start, vary), trials, wanted, start.limits)
 
 
-def save_plan(start: Start, planned: NextTrials, to: Path, because: str = "") -> tuple[Path, ...]:
-    """A saved proposal and a sheet for every batch; the paths of the proposals, then of the sheets.
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """One batch of a plan on disk: its saved proposal, its trial, and its sheet where one was asked for."""
 
-    A batch that is made again has a proposal and a sheet of its own. Nothing is written over.
-    Raises OptimiserError; then no proposal of the plan stays.
+    batch: Batch
+    proposal: Path
+    trial: OpenedTrial
+
+
+def open_plan(
+    start: Start, planned: NextTrials, day: date, to: Path | None = None, because: str = ""
+) -> tuple[Opened, ...]:
+    """A saved proposal and an open trial for every batch, and its sheet below `to`, in the order of the plan.
+
+    A batch that is made again has its own. Nothing is written over. Raises OptimiserError; then nothing of
+    the plan stays.
     """
-    folder = Path(start.sources.worktable.folder) / "proposals"
+    sources = start.sources
+    folder = Path(sources.worktable.folder) / "proposals"
     make_folder(folder)
-    provenance = provenance_of(start.sources, start.request)
-    stem = f"{start.request.formula.id}-{provenance.code[:6]}-plan"
+    code = provenance_of(sources, start.request).code[:6]
+    stem = f"{start.request.formula.id}-{code}-plan"
     number = 1
     while list(folder.glob(f"{stem}{number}-*.yaml")):
         number += 1
-    proposals = []
-    for batch in planned.batches:
-        heading = f"trial {batch.number} of {len(planned.batches)}"
-        request = replace(start.request, name=f"{start.request.formula.name} · {heading}")
-        proposal = dress(request, batch.spot.shares, (), heading)
-        path = folder / f"{stem}{number}-{batch.number:02d}.yaml"
-        write_new(path, proposal_text(proposal, request, start.options, provenance=provenance))
-        proposals.append(path)
-    sheets: list[Path] = []
+    written: list[Path] = []
+    done: list[Opened] = []
     try:
-        sheets += [_sheet(path, to, because) for path in proposals]
+        for batch in planned.batches:
+            path = folder / f"{stem}{number}-{batch.number:02d}.yaml"
+            write_new(path, _proposal_of(start, batch, len(planned.batches)))
+            written.append(path)
+            trial = open_trial(sources, str(path), day, to=to, because=because)
+            written += [trial.path, *trial.sheets]
+            done.append(Opened(batch, path, trial))
     except OptimiserError:
-        for path in proposals:
-            path.unlink()
+        for path in written:
+            path.unlink(missing_ok=True)
         raise
-    return (*proposals, *sheets)
+    return tuple(done)
 
 
-def _sheet(path: Path, to: Path, because: str, tell: Callable[[str], None] = silent) -> Path:
-    return write_sheets(SheetWanted(path, to, because=because), tell)[0]
+def _proposal_of(start: Start, batch: Batch, count: int) -> str:
+    heading = f"trial {batch.number} of {count}"
+    request = replace(start.request, name=f"{start.request.formula.name} · {heading}")
+    proposal = dress(request, batch.spot.shares, (), heading)
+    return proposal_text(
+        proposal, request, start.options, provenance=provenance_of(start.sources, start.request)
+    )

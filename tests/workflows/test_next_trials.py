@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
+from datetime import date
 from fractions import Fraction
 from pathlib import Path
 
@@ -13,11 +15,10 @@ from optimiser.checks.judge import broken, judge
 from optimiser.cli.trial_next import command
 from optimiser.errors import OptimiserError, UsageError
 from optimiser.trials.next_trials import NextTrials, Wanted
-from optimiser.workflows import trial_next
-from optimiser.workflows.trial_next import Start, lines_of, plan, save_plan, start_from
+from optimiser.workflows.trial_next import Start, lines_of, open_plan, plan, start_from
 from tests.workflows.desk import DEMO, copied, put
 
-BALM = "sunflower-balm"
+BALM, DAY = "sunflower-balm", date(2026, 11, 25)
 FEW = Wanted("linear", batches=4, replicates=1)
 
 
@@ -68,31 +69,39 @@ def test_lines_may_be_given_limits_and_wrong_ones_are_told(start: Start) -> None
             lines_of(start, [words])
 
 
-def test_a_plan_is_saved_with_a_sheet_for_every_batch(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+@pytest.fixture(scope="module")
+def desk(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Start, NextTrials]:
+    """A worktable to write into, and a plan of one batch in it."""
+    folder = copied(tmp_path_factory.mktemp("plan"))
+    here = started(folder)
+    made = plan(here, ["shea-butter=11..12"], Wanted("linear", batches=2, replicates=0))
+    return folder, here, replace(made, batches=made.batches[:1])
+
+
+def test_a_plan_is_opened_with_a_sheet_and_counts_from_then_on(
+    desk: tuple[Path, Start, NextTrials], tmp_path: Path
 ) -> None:
-    folder = copied(tmp_path)
-    here = started(folder)
-    made = plan(here, ["shea-butter=11..12"], Wanted("linear", batches=2, replicates=0))
-    paths = save_plan(here, made, tmp_path / "sheets")
-    assert [path.suffix for path in paths] == [".yaml"] * 2 + [".html"] * 2
-    assert all(path.exists() for path in paths)
-    again = started(folder, str(paths[0]))
+    folder, here, made = desk
+    (done,) = open_plan(here, made, DAY, tmp_path / "sheets")
+    assert done.trial.trial.id == f"{BALM}-1"
+    assert done.trial.path.exists()
+    assert done.trial.sheets[0].exists()
+    again = started(folder, f"{BALM}-1")
     assert dict(again.shares) == dict(made.batches[0].spot.shares)
-    monkeypatch.setattr(trial_next, "_sheet", lambda path, *_: path)
-    later = save_plan(here, made, tmp_path / "sheets")
-    assert not set(paths) & set(later)
+    later = plan(again, ["shea-butter=11..12"], FEW)
+    assert [one.id for one in later.earlier if one.point] == [f"{BALM}-1"]
 
 
-def test_a_sheet_that_is_held_leaves_no_proposal_behind(tmp_path: Path) -> None:
-    folder = copied(tmp_path)
-    here = started(folder)
-    made = plan(here, ["shea-butter=11..12"], Wanted("linear", batches=2, replicates=0))
+def test_nothing_stays_of_a_plan_that_cannot_be_opened_whole(
+    desk: tuple[Path, Start, NextTrials], tmp_path: Path
+) -> None:
+    folder, here, made = desk
+    before = sorted(folder.rglob("*.yaml"))
     blocked = tmp_path / "sheets"
     blocked.write_text("a file where a folder should be", encoding="utf-8")
     with pytest.raises(OptimiserError):
-        save_plan(here, made, blocked)
-    assert not list((folder / "proposals").glob("*.yaml"))
+        open_plan(here, made, DAY, blocked)
+    assert sorted(folder.rglob("*.yaml")) == before
 
 
 def test_a_brief_that_the_formula_breaks_is_proposed_for_first(tmp_path: Path) -> None:
