@@ -9,7 +9,7 @@ from optimiser.cli.console import console, fixed, plain, short, signed, table
 from optimiser.cli.show_answer import show_outcome
 from optimiser.cli.show_comparison import show_comparison
 from optimiser.domain.outcome import Proposals
-from optimiser.domain.why import Forced, LimitCost, LineWhy, Span, Why
+from optimiser.domain.why import Forced, LimitCost, LineWhy, RunnerUp, Span, Why
 
 HAIR = Fraction(1, 1000)
 
@@ -24,6 +24,7 @@ def show_why(found: Why, *, whole: bool = False) -> None:
     heads = ("Line", "%", "As good from – to", "May be from – to", "Without it")
     rows = [_line(one, found) for one in found.lines]
     out.print(table(heads, rows, right=(1, 2, 3)))
+    _runners_up(out, found)
     out.print("What stops a line where it stands", style="bold")
     for one in found.lines:
         for text in one.held_by[: None if whole else 2]:
@@ -35,6 +36,27 @@ def show_why(found: Why, *, whole: bool = False) -> None:
 
 def _line(one: LineWhy, found: Why) -> tuple[str, ...]:
     return one.name, fixed(one.share), _span(one.as_good), _span(one.may), _without(one, found)
+
+
+def _runners_up(out: Any, found: Why) -> None:
+    """Line by line what would come in next, and at which price."""
+    rows = []
+    money = f"{found.outcome.request.currency}/kg"
+    for line in found.lines:
+        one = line.runner_up
+        if one is not None:
+            now = fixed(one.price, 2)
+            rows.append((line.name, one.name, now, *_comes_in(one)))
+    if rows:
+        out.print("What would come in next, and at which price", style="bold")
+        heads = ("Line", "Runner-up", f"Costs, {money}", "Comes in at", "Has then, %", "Line then, %")
+        out.print(table(heads, rows, right=(2, 3, 4, 5)))
+
+
+def _comes_in(one: RunnerUp) -> tuple[str, str, str]:
+    if one.comes_in is None:
+        return "not even for nothing", "", ""
+    return fixed(one.comes_in, 2), short(one.share), short(one.line) if one.line else "–"
 
 
 def _span(span: Span | None) -> str:

@@ -12,6 +12,22 @@ Span = tuple[Fraction, Fraction]
 
 
 @dataclass(frozen=True, slots=True)
+class RunnerUp:
+    """What would come in next for a line: `price` per kg now, and `comes_in` the price at which it would.
+
+    There the best formula with it (`share` of it, `line` left of the line, in % w/w) costs what the best costs
+    now; below, it is in the answer, above, it is not. None: not even for nothing.
+    """
+
+    ingredient: str
+    name: str
+    price: Fraction | None
+    comes_in: Fraction | None
+    share: Fraction
+    line: Fraction
+
+
+@dataclass(frozen=True, slots=True)
 class LineWhy:
     """One ingredient of a proposal, in % w/w.
 
@@ -31,6 +47,7 @@ class LineWhy:
     dearer: Fraction | None = None
     then: tuple[str, ...] = ()
     needed: bool = False
+    runner_up: RunnerUp | None = None
 
 
 @dataclass(frozen=True, slots=True)

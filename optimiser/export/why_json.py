@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from optimiser.domain.why import Forced, LimitCost, LineWhy, Span, Why
+from optimiser.domain.why import Forced, LimitCost, LineWhy, RunnerUp, Span, Why
 from optimiser.export.answer_json import answer_dict
 from optimiser.export.comparison import comparison_dict
 from optimiser.export.plain import clean, quantity
@@ -39,6 +39,18 @@ def _line(one: LineWhy, unit: str, currency: str) -> dict[str, Any]:
             "dearer": quantity(one.dearer, f"{currency}/kg"),
             "then": [clean(name) for name in one.then],
         },
+        "runner_up": None if one.runner_up is None else _runner_up(one.runner_up, f"{currency}/kg"),
+    }
+
+
+def _runner_up(one: RunnerUp, unit: str) -> dict[str, Any]:
+    return {
+        "ingredient": one.ingredient,
+        "name": clean(one.name),
+        "price": quantity(one.price, unit),
+        "comes_in": quantity(one.comes_in, unit),
+        "share": quantity(one.share, "%"),
+        "line": quantity(one.line, "%"),
     }
 
 

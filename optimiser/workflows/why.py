@@ -11,6 +11,7 @@ from optimiser.domain.why import Forced, Why
 from optimiser.explain.every_lists import MOST, lists_of
 from optimiser.explain.holding import ground_of, lines_of
 from optimiser.explain.prices import limit_costs
+from optimiser.explain.runner_up import with_runners_up
 from optimiser.requests.draft import Sources
 from optimiser.search.propose import silent
 from optimiser.workflows.compare import beside
@@ -27,7 +28,7 @@ def why(sources: Sources, asked: Asked, tell: Tell = silent, most: int = MOST_LI
     if not isinstance(outcome, Proposals):
         return outcome
     ground = ground_of(outcome.request, outcome.proposals[0], asked.limits)
-    lines = lines_of(ground, tell)
+    lines = with_runners_up(ground, lines_of(ground, tell), tell)
     return Why(outcome, ground.aim.name, ground.aim.unit, lines, limit_costs(ground, most, tell))
 
 
