@@ -125,16 +125,21 @@ class Trial:
         return tuple(one for one in self.entries if one.number not in gone and one.what != "corrected")
 
     @property
-    def grams(self) -> dict[str, Fraction]:
-        """Grams by ingredient as they were weighed; as they were planned where nothing was written down."""
-        weighed: dict[str, Fraction] = {}
+    def weighed(self) -> dict[str, Fraction]:
+        """Grams by ingredient, of those that were written down."""
+        found: dict[str, Fraction] = {}
         for one in self.counting:
             if one.what == "weighed" and one.grams is not None:
-                weighed[one.ingredient] = weighed.get(one.ingredient, Fraction(0)) + one.grams
+                found[one.ingredient] = found.get(one.ingredient, Fraction(0)) + one.grams
+        return found
+
+    @property
+    def grams(self) -> dict[str, Fraction]:
+        """Grams by ingredient as they were weighed; as they were planned where nothing was written down."""
         planned: dict[str, Fraction] = {}
         for line in self.lines:
             planned[line.ingredient] = planned.get(line.ingredient, Fraction(0)) + line.grams
-        return {**planned, **weighed}
+        return {**planned, **self.weighed}
 
     @property
     def state(self) -> str:

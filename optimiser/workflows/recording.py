@@ -1,0 +1,146 @@
+"""From words of the command line (or the page) to entries of a trial."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from datetime import date
+from fractions import Fraction
+from typing import cast
+
+from optimiser.domain.trials import Entry, What
+from optimiser.errors import UsageError
+from optimiser.loading.readings import Said, read_said, read_score
+from optimiser.requests.draft import Sources
+from optimiser.units.numbers import DecimalMark, NumberFault, read_number
+from optimiser.units.quantities import read_amount, read_with_unit
+from optimiser.workflows.worktable import find
+
+STORED = ("stored_c", "light", "cycles")
+PLAIN: tuple[tuple[str, What, str], ...] = (
+    ("challenge", "challenge", "outcome"),
+    ("photo", "photo", "path"),
+    ("remark", "remark", "text"),
+)
+
+
+def entries_of(sources: Sources, day: date, said: Mapping[str, object]) -> tuple[Entry, ...]:
+    """Entries in the order: taken back, weighed, read, felt, looked at, the rest, decided.
+
+    Keys of `said` are those of `optimiser trial record`; missing ones are unsaid. What is said of a kept jar
+    (`stored`, `light`, `cycles`) makes its readings a visit. Raises UsageError with what was expected.
+    """
+    decimal = sources.worktable.settings.decimal
+    about = _about(said, decimal)
+    stored = any(about.get(key) is not None and about.get(key) != "" for key in STORED)
+    found: list[Entry] = []
+    if said.get("correct"):
+        found.append(
+            Entry(0, day, "corrected", corrects=cast("int", said["correct"]), who=_text(said, "who"))
+        )
+    found += [_weighed(sources, day, word, said) for word in _words(said, "weighed")]
+    for key, read, what in (("reads", read_said, "read"), ("felt", read_score, "felt")):
+        for word in _words(said, key):
+            one = _read(word, decimal, read)
+            kind = cast("What", "visit" if stored else what)
+            found.append(Entry(0, day, kind, measure=one.measure, value=one.value, unit=one.unit, **about))  # type: ignore[arg-type]
+    if _text(said, "looked"):
+        found.append(Entry(0, day, "visit" if stored else "looked", text=_text(said, "looked"), **about))  # type: ignore[arg-type]
+    found += [
+        Entry(0, day, what, who=_text(said, "who"), **{field: _text(said, key)})  # type: ignore[arg-type]
+        for key, what, field in PLAIN
+        if _text(said, key)
+    ]
+    found += [Entry(0, day, what, who=_text(said, "who")) for what in _decided(said)]
+    if not found:
+        raise UsageError("nothing to write down", "say what was seen, such as --read ph=5.2")
+    if stored and not any(one.what == "visit" for one in found):
+        raise UsageError("nothing was seen of the kept jar", "add --read, --felt or --looked")
+    return tuple(found)
+
+
+def _decided(said: Mapping[str, object]) -> list[What]:
+    if said.get("accept") and said.get("drop"):
+        raise UsageError("a trial is accepted or dropped, not both", "give one of --accept and --drop")
+    return ["accepted"] if said.get("accept") else ["dropped"] if said.get("drop") else []
+
+
+def _about(said: Mapping[str, object], decimal: DecimalMark) -> dict[str, object]:
+    """What belongs to every reading of the call."""
+    return {
+        "spread": _number(said, "spread", decimal),
+        "at_c": _in_unit(said, "at_c", "C", decimal),
+        "instrument": _text(said, "instrument"),
+        "spindle": _text(said, "spindle"),
+        "rate": _in_unit(said, "rate", "1/s", decimal),
+        "rpm": _in_unit(said, "rpm", "rpm", decimal),
+        "stored_c": _in_unit(said, "stored", "C", decimal),
+        "light": _text(said, "light"),
+        "cycles": said.get("cycles"),
+        "who": _text(said, "who"),
+    }
+
+
+def _weighed(sources: Sources, day: date, word: str, said: Mapping[str, object]) -> Entry:
+    name, amount = _halves(word, "kaolin=45.1 g")
+    own = find(name, sources.worktable.ingredients, "ingredient")
+    density = own.figure("density")
+    grams = read_amount(
+        amount, sources.worktable.settings.decimal, density=None if density is None else density.value
+    )
+    return Entry(
+        0,
+        day,
+        "weighed",
+        ingredient=own.id,
+        grams=_good(grams, word),
+        lot=_text(said, "lot"),
+        who=_text(said, "who"),
+    )
+
+
+def _read(
+    word: str, decimal: DecimalMark, read: Callable[[str, str, DecimalMark], Said | NumberFault]
+) -> Said:
+    name, value = _halves(word, "ph=5.2")
+    found = read(name, value, decimal)
+    if isinstance(found, NumberFault):
+        raise UsageError(f'"{word}": {found.text.strip() or "nothing"} is not {found.expected}', found.fix)
+    return found
+
+
+def _halves(word: str, example: str) -> tuple[str, str]:
+    name, mark, value = word.partition("=")
+    if not mark or not name.strip() or not value.strip():
+        raise UsageError(f'"{word}" does not say what and how much', f"write it so: {example}")
+    return name.strip(), value.strip()
+
+
+def _good(value: Fraction | NumberFault, word: str) -> Fraction:
+    if isinstance(value, NumberFault):
+        raise UsageError(f'"{word}": expected {value.expected}', value.fix)
+    return value
+
+
+def _number(said: Mapping[str, object], key: str, decimal: DecimalMark) -> Fraction | None:
+    text = _text(said, key)
+    return _good(read_number(text, decimal=decimal), f"{key} {text}") if text else None
+
+
+def _in_unit(said: Mapping[str, object], key: str, unit: str, decimal: DecimalMark) -> Fraction | None:
+    """A number in a unit that may be left out; degrees may be written °C, and below nought."""
+    text = _text(said, key).replace("°", "")
+    if not text:
+        return None
+    minus = unit == "C" and text.startswith(("-", "−"))
+    value = _good(
+        read_with_unit(text.lstrip("-−") if minus else text, decimal, unit, bare=True), f"{key} {text}"
+    )
+    return -value if minus else value
+
+
+def _text(said: Mapping[str, object], key: str) -> str:
+    return str(said.get(key) or "").strip()
+
+
+def _words(said: Mapping[str, object], key: str) -> tuple[str, ...]:
+    return tuple(cast("tuple[str, ...]", said.get(key) or ()))
