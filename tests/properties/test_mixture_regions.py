@@ -7,12 +7,13 @@ import math
 from fractions import Fraction
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from optimiser.statistics import region as module
 from optimiser.statistics.exact_rows import Vector, dot, only_solution
 from optimiser.statistics.region import Region, Row, candidates, corners, spread
+from tests.effort import tries
 
 NAMES = ("a", "b", "c", "d")
 TENTH = st.integers(0, 10).map(lambda n: Fraction(n, 10))
@@ -45,13 +46,13 @@ def by_search(region: Region) -> set[Vector]:
 
 
 @given(regions())
-@settings(max_examples=150, deadline=None)
+@tries(300)
 def test_corners_are_those_of_an_exact_search(region: Region) -> None:
     assert set(corners(region).points) == by_search(region)
 
 
 @given(regions())
-@settings(max_examples=60, deadline=None)
+@tries(60)
 def test_candidates_and_spread_points_lie_in_the_region(region: Region) -> None:
     found = corners(region)
     for _, point in candidates(found):
@@ -63,7 +64,7 @@ def test_candidates_and_spread_points_lie_in_the_region(region: Region) -> None:
 
 
 @given(regions())
-@settings(max_examples=60, deadline=None)
+@tries(60)
 def test_faces_of_every_size_add_up(region: Region) -> None:
     """Euler: the corners less the edges plus the faces … is one, the region itself counted."""
     found = corners(region)
@@ -72,7 +73,7 @@ def test_faces_of_every_size_add_up(region: Region) -> None:
 
 
 @given(regions())
-@settings(max_examples=60, deadline=None)
+@tries(60)
 def test_what_holds_a_part_is_met_with_equality_at_its_end(region: Region) -> None:
     found = corners(region)
     if found.empty:
@@ -87,7 +88,7 @@ def test_what_holds_a_part_is_met_with_equality_at_its_end(region: Region) -> No
 
 
 @given(regions())
-@settings(max_examples=80, deadline=None)
+@tries(80)
 def test_fractions_alone_find_the_same_corners(region: Region) -> None:
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(module, "_started", lambda _: [])
