@@ -21,7 +21,10 @@ import click
 )
 @click.option("--json", "as_json", is_flag=True, help="Write the result as JSON.")
 def command(folder: Path, formula: str | None, tried: int | None, as_json: bool) -> None:
-    """List every fault in the worktable FOLDER with file and line; or judge FORMULA against every rule."""
+    """List every fault in the worktable FOLDER and its trials, with file and line.
+
+    With FORMULA: judge it against every rule.
+    """
     from optimiser.cli.console import json_text
     from optimiser.cli.funnel import DATA, show_problems
     from optimiser.workflows.worktable import problems_of
@@ -40,8 +43,16 @@ def command(folder: Path, formula: str | None, tried: int | None, as_json: bool)
     else:
         click.echo(
             f"No faults: {len(table.ingredients)} ingredients, {len(table.formulas)} formulas, "
-            f"{len(table.briefs)} briefs, {len(table.shelf)} lots, {len(table.clashes)} clashes."
+            f"{len(table.briefs)} briefs, {len(table.shelf)} lots, {len(table.clashes)} clashes"
+            f"{_trials(folder)}."
         )
+
+
+def _trials(folder: Path) -> str:
+    from optimiser.loading.trials import trial_files
+
+    count = len(trial_files(folder))
+    return f", {count} trial{'' if count == 1 else 's'}" if count else ""
 
 
 def _judge(folder: Path, name: str, tried: int, as_json: bool) -> None:

@@ -14,6 +14,7 @@ from optimiser.domain.ingredient import Ingredient
 from optimiser.domain.worktable import Worktable
 from optimiser.errors import DataError, OptimiserError, UsageError
 from optimiser.loading.reference import load_limits, load_substances, load_vocabulary
+from optimiser.loading.trials import read_trials
 from optimiser.loading.worktable import load_worktable
 from optimiser.problems import Problem, did_you_mean
 from optimiser.requests.draft import Sources
@@ -68,8 +69,9 @@ def open_worktable(folder: Path) -> Sources:
 
 
 def problems_of(folder: Path) -> tuple[tuple[Problem, ...], Worktable | None]:
+    """Every problem of the worktable and of its trials; the worktable where it can be read."""
     worktable, problems = load_worktable(folder)
-    return problems, worktable
+    return (*problems, *read_trials(folder)[1]), worktable
 
 
 def find(word: str, among: Mapping[str, Named], what: str) -> Named:
