@@ -5,9 +5,12 @@ Whatever does them, the answers are the same; they come as they are done.
 
 from __future__ import annotations
 
+import os
 import signal
+import threading
+import time
+from collections import deque
 from collections.abc import Generator, Sequence
-from contextlib import suppress
 from typing import Any
 
 from optimiser.errors import OptimiserError, UsageError
@@ -16,6 +19,8 @@ from optimiser.workflows.across_job import Done, Job, work
 RETRIES = 3
 """How often a job is given to another worker when the one that had it is lost."""
 FIRST_ANSWER_S = 20.0
+LOOKS_EVERY_S = 0.5
+IDLE_S = 300.0
 
 
 def spread(jobs: Sequence[Job], count: int, cluster: str = "") -> Generator[Done, None, None]:
@@ -33,27 +38,45 @@ def spread(jobs: Sequence[Job], count: int, cluster: str = "") -> Generator[Done
         yield from _on_cores(jobs, min(count, len(jobs)))
 
 
-def _quiet() -> None:
-    """A worker leaves the interrupt to the process that started it."""
+def _as_worker(parent: int) -> None:
+    """A worker leaves the interrupt to the process that started it, and does not outlive it."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+
+    def watch() -> None:
+        while os.getppid() == parent:
+            time.sleep(LOOKS_EVERY_S)
+        os._exit(1)
+
+    threading.Thread(target=watch, daemon=True).start()
 
 
 def _on_cores(jobs: Sequence[Job], count: int) -> Generator[Done, None, None]:
-    """Over processes of this machine; what a lost process had is done here."""
-    from concurrent.futures import as_completed
+    """Over processes of this machine; what a lost process had is done here.
+
+    No more jobs are handed out than the processes take at once, so that little is lost by a stop.
+    """
+    from concurrent.futures import FIRST_COMPLETED, Future, wait
 
     from joblib.externals.loky import ProcessPoolExecutor
     from joblib.externals.loky.process_executor import BrokenProcessPool
 
-    pool = ProcessPoolExecutor(max_workers=count, initializer=_quiet)
-    waiting = {pool.submit(work, job): job for job in jobs}
+    pool = ProcessPoolExecutor(
+        max_workers=count, timeout=IDLE_S, initializer=_as_worker, initargs=(os.getpid(),)
+    )
+    left, out = deque(jobs), dict[Future[Done], Job]()
     try:
-        for future in as_completed(tuple(waiting)):
-            with suppress(BrokenProcessPool):
+        while left or out:
+            while left and len(out) < 2 * count:
+                job = left[0]
+                out[pool.submit(work, job)] = job
+                left.popleft()
+            ready, _ = wait(out, return_when=FIRST_COMPLETED)
+            for future in ready:
                 done = future.result()
-                waiting.pop(future)
+                del out[future]
                 yield done
-        yield from map(work, waiting.values())
+    except BrokenProcessPool:
+        yield from map(work, (*out.values(), *left))
     finally:
         pool.shutdown(wait=False, kill_workers=True)
 

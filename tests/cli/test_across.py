@@ -23,7 +23,7 @@ WORDS = ("--leave-out", "brown-wax")
 
 @pytest.fixture(scope="module")
 def balms(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return small_table(tmp_path_factory.mktemp("range") / "balms", range_of(24))
+    return small_table(tmp_path_factory.mktemp("range") / "balms", range_of(16))
 
 
 @pytest.fixture(scope="module")
@@ -55,7 +55,7 @@ def test_a_kill_midway_then_the_same_again_writes_what_one_run_writes(
     running.communicate()
     assert running.returncode == -signal.SIGKILL
     kept = {path: path.stat().st_mtime_ns for path in (tmp_path / "states").glob("*.json")}
-    assert 5 <= len(kept) < 24
+    assert 5 <= len(kept) < 16
     done = apart("across", *words)
     assert done.code == 0, done.err
     assert files(tmp_path) == whole
@@ -72,7 +72,7 @@ def test_a_stop_keeps_what_is_done_and_says_how_to_go_on(
     assert running.returncode == 130, err
     assert b"the same command goes on from what is kept" in err
     assert b"Traceback" not in err
-    assert b"of 24 formulas are still to do" in out
+    assert b"of 16 formulas are still to do" in out
     assert json.loads((tmp_path / "across.json").read_bytes())["stopped"]
     kept = {name: data for name, data in files(tmp_path).items() if not name.startswith("across.")}
     assert len(kept) >= 6
@@ -107,6 +107,37 @@ def test_the_table_on_the_terminal(tmp_path: Path, capsys: pytest.CaptureFixture
     assert "Proved: nothing else in the table does more" in told
 
 
+def children() -> list[int]:
+    """Processes that this one started for a range."""
+    found = []
+    for folder in Path("/proc").glob("[0-9]*"):
+        try:
+            parent = (folder / "stat").read_text().rpartition(")")[2].split()[1]
+            words = (folder / "cmdline").read_bytes()
+        except OSError:
+            continue
+        if int(parent) == os.getpid() and b"LokyProcess" in words:
+            found.append(int(folder.name))
+    return sorted(found)
+
+
+@pytest.mark.skipif(not Path("/proc/self/stat").exists(), reason="looks for processes under /proc")
+def test_a_process_lost_midway_loses_no_answer(balms: Path, whole: dict[str, bytes], tmp_path: Path) -> None:
+    lost: list[int] = []
+
+    def lose_one(text: str) -> None:
+        if text.startswith("4 of 16"):
+            lost.extend(children()[:1])
+            os.kill(lost[0], signal.SIGKILL)
+
+    tables = read_tables([balms])
+    wishes = Wishes((("leave_out", ("brown-wax",)), ("seconds", 60.0)))
+    found = across(tables, wishes, Means(jobs=2, to=tmp_path), lose_one)
+    write_range(found, tables, tmp_path)
+    assert lost
+    assert files(tmp_path) == whole
+
+
 def workers_of(cluster: object) -> list[int]:
     return [worker.process.pid for worker in cluster.workers.values()]  # type: ignore[attr-defined]
 
@@ -124,7 +155,7 @@ def test_a_cluster_that_loses_a_worker_writes_the_same_bytes(
 
         def lose_one(text: str) -> None:
             told.append(text)
-            if text.startswith("4 of 24"):
+            if text.startswith("4 of 16"):
                 os.kill(victims[0], signal.SIGKILL)
 
         tables = read_tables([balms])
@@ -136,6 +167,6 @@ def test_a_cluster_that_loses_a_worker_writes_the_same_bytes(
             time.sleep(0.05)
         assert victims[0] not in workers_of(cluster), "the worker is lost, another took its place"
     write_range(found, tables, tmp_path)
-    assert any(text.startswith("4 of 24") for text in told)
-    assert len(found.answers) == 24
+    assert any(text.startswith("4 of 16") for text in told)
+    assert len(found.answers) == 16
     assert files(tmp_path) == whole
