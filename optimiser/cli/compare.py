@@ -34,14 +34,23 @@ FORMATS = ("html", "csv", "svg", "json")
 def command(
     first: str, second: str | None, folder: Path, whole: bool, to: Path | None, formats: str, as_json: bool
 ) -> None:
-    """Set two formulas or saved proposals side by side; FIRST alone beside what it was adopted from."""
+    """Set two formulas, saved proposals or trials side by side.
+
+    FIRST alone: a formula beside what it was adopted from, a trial beside its plan.
+    """
     from optimiser.cli.console import json_text
     from optimiser.export.comparison import comparison_dict
-    from optimiser.workflows.compare import compare, history
+    from optimiser.workflows.compare import history
+    from optimiser.workflows.compare_trials import beside_its_plan, compare_any, is_trial
     from optimiser.workflows.worktable import open_worktable
 
     sources = open_worktable(folder)
-    found = (compare(sources, first, second),) if second else history(sources, first)
+    if second:
+        found: tuple[Comparison, ...] = (compare_any(sources, first, second),)
+    elif is_trial(sources, first):
+        found = (beside_its_plan(sources, first),)
+    else:
+        found = history(sources, first)
     if as_json:
         told = [comparison_dict(one) for one in found]
         click.echo(json_text(told[0] if second else told))

@@ -10,7 +10,7 @@ from optimiser.units.numbers import places_of
 HIDDEN = {"Cc", "Cf", "Cs", "Co", "Cn"}
 BLANKS = {"Zl", "Zp", "Zs"}
 ROUNDED_PLACES = 12
-DIGITS = {"ml": 0, "pH": 2, "HLB": 1, "least free doses": 2, "g/g": 2, "Pa.s": 1, "g/ml": 2}
+DIGITS = {"ml": 0, "pH": 2, "HLB": 1, "least free doses": 2, "g/g": 2, "Pa.s": 1, "g/ml": 2, "of 10": 1}
 
 
 def clean(text: str) -> str:
