@@ -30,21 +30,18 @@ Tell = Callable[[str], None]
 class Tables:
     """The worktables as read, by label in the order given, and the answers of those that cannot be read.
 
-    `only` names formulas, by id; all of them where it is empty.
+    `labels` are all of them in the order given. `only` names formulas, by id; all where it is empty.
     """
 
     read: dict[str, tuple[Path, Sources]]
     faulty: tuple[FormulaAnswer, ...]
+    labels: tuple[str, ...]
     only: frozenset[str] = frozenset()
 
     def formulas(self, label: str) -> list[str]:
         """Ids of the formulas of a worktable that are asked, sorted."""
         known = self.read[label][1].worktable.formulas
         return sorted(known if not self.only else self.only & set(known))
-
-    @property
-    def labels(self) -> tuple[str, ...]:
-        return (*self.read, *(one.worktable for one in self.faulty))
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +60,8 @@ def read_tables(folders: Sequence[Path], only: Sequence[str] = ()) -> Tables:
     """
     read: dict[str, tuple[Path, Sources]] = {}
     faulty = []
-    for folder, label in zip(folders, _labels(folders), strict=True):
+    labels = tuple(_labels(folders))
+    for folder, label in zip(folders, labels, strict=True):
         try:
             read[label] = folder, open_worktable(folder)
         except DataError as fault:
@@ -72,7 +70,7 @@ def read_tables(folders: Sequence[Path], only: Sequence[str] = ()) -> Tables:
     for word in only:
         _somewhere(every, word, _formula)
     named = {one for word in only for sources in every if (one := _formula_id(word, sources))}
-    return Tables(read, tuple(faulty), frozenset(named))
+    return Tables(read, tuple(faulty), labels, frozenset(named))
 
 
 def _formula(word: str, sources: Sources) -> str:

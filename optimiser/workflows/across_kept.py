@@ -78,14 +78,15 @@ def open_store(to: Path, labels: Iterable[str], jobs: Iterable[Job]) -> Store:
     """The folder with a place for each worktable: itself for one, a folder each for several."""
     listed = list(labels)
     places = {label: to / safe(label) if len(listed) > 1 else to for label in listed}
-    for place in places.values():
+    asked = list(jobs)
+    for place in sorted({places[job.label] for job in asked}):
         for name in (PROPOSALS, STATES):
             make_folder(place / name)
             if (place / name).is_symlink():
                 raise OptimiserError(
                     f"{place / name} leads to another folder", "choose another folder for --to"
                 )
-    return Store(to, places, keys_of(jobs))
+    return Store(to, places, keys_of(asked))
 
 
 def keys_of(jobs: Iterable[Job]) -> dict[Job, str]:

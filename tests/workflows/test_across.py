@@ -158,7 +158,9 @@ def test_many_worktables_one_of_them_faulty_and_hostile_names(tmp_path: Path) ->
     found = asked([*folders[:2], faulty, *folders[2:]], to=tmp_path / "to")
     write_range(found, read_tables(folders), tmp_path / "to")
     assert [one.state for one in found.answers].count("works") == 6
-    told = next(one for one in found.answers if one.state == "not asked")
+    told = found.answers[2]
+    assert told.state == "not asked"
+    assert len([p for p in (tmp_path / "to").iterdir() if p.is_dir()]) == 6
     assert (told.worktable, told.formula) == ("faulty", "")
     assert "balm.yaml" in told.why
     assert len({one.proposal for one in found.answers if one.proposal}) == 6
