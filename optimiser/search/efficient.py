@@ -21,6 +21,8 @@ WITHIN = 1e-3
 """A piece is proved when nothing lies below it by more than this part of both spans."""
 NEAR = 1e-5
 """Corners nearer than this part of both spans are one."""
+END = 1 + WITHIN
+"""How far the edge runs: past the right end by a hair, so that a formula that only the end has is on it."""
 LEEWAY = 1e-8
 """By so much the first of two costs may give way for the second: what a solver leaves."""
 MOST_SOLVES = 600
@@ -234,7 +236,7 @@ def _with_line(search: _Search, edge: list[Piece], values: Values) -> list[Piece
     if not line:
         return edge
     search.lines.append(line)
-    return lower(edge, pieces_of(len(search.lines) - 1, [(c.x, c.y) for c in line], 1.0))
+    return lower(edge, pieces_of(len(search.lines) - 1, [(c.x, c.y) for c in line], END))
 
 
 def _closed(search: _Search, edge: list[Piece], most: int) -> list[Piece]:

@@ -38,12 +38,12 @@ class Piece:
 
 
 def pieces_of(owner: int, corners: list[tuple[float, float]], end: float) -> list[Piece]:
-    """What one set of choices reaches up to `end`: its own line, then level."""
-    found = [
-        Piece(a[0], a[1], b[0], b[1], owner, part)
-        for part, (a, b) in enumerate(itertools.pairwise(corners))
-        if b[0] - a[0] > SAME
-    ]
+    """What one set of choices reaches up to `end`: its own line as far as that goes, then level."""
+    found = []
+    for part, (a, b) in enumerate(itertools.pairwise(corners)):
+        if b[0] - a[0] > SAME and end - a[0] > SAME:
+            whole = Piece(a[0], a[1], b[0], b[1], owner, part)
+            found.append(whole if b[0] <= end else whole.cut(a[0], end))
     x, y = corners[-1]
     if end - x > SAME:
         found.append(Piece(x, y, end, y, owner, -1))

@@ -135,6 +135,16 @@ def test_papers_are_deaf_to_hostile_names(found: Curve) -> None:
     assert all(not row.startswith(("=", "+", "@")) for row in curve_csv(hostile).splitlines())
 
 
+def test_the_curve_is_proved_and_never_falls_back_up_to_its_very_end(found: Curve) -> None:
+    """Lines of some sets run on beyond the end, at more cost for less: they are no part of the curve."""
+    assert found.exact
+    spots = [spot for piece in found.pieces for spot in piece]
+    assert spots == sorted(spots)
+    assert [second for _, second in spots] == sorted(second for _, second in spots)
+    assert found.points[-1].second == max(one.second for one in found.points)
+    assert abs(found.points[-1].second - spots[-1][1]) <= F("0.01")
+
+
 def test_the_png_shows_the_drawing(found: Curve) -> None:
     """Every numbered corner is there: a ring of the line's ink round a white middle, at twice the size."""
     from PIL import Image
