@@ -161,7 +161,7 @@ def _asked(job: Job, sources: Sources, plain: FormulaAnswer) -> Done:
     request = limited(request_for(sources, asked), job.wishes)
     kept = as_it_is(request)
     outcome = Proposals(request, (), (kept,)) if kept else answered(request, (), asked)
-    answer = told(plain, outcome, unchanged=kept is not None)
+    answer = told(plain, outcome)
     if not isinstance(outcome, Proposals):
         return Done(job, answer)
     first = outcome.proposals[0]
@@ -197,21 +197,17 @@ def as_it_is(request: Request) -> Proposal | None:
     return proposal if still and not sum((part for _, part in proposal.departure_parts), ZERO) else None
 
 
-def told(plain: FormulaAnswer, outcome: Outcome, *, unchanged: bool) -> FormulaAnswer:
+def told(plain: FormulaAnswer, outcome: Outcome) -> FormulaAnswer:
     """The outcome in the words of the range's table."""
     request = outcome.request
     match outcome:
         case Proposals():
             proposal = outcome.proposals[0]
-            return _works(plain, proposal, request, "as it is" if unchanged or _same(proposal) else "works")
+            return _works(plain, proposal, request, "works" if proposal.changes else "as it is")
         case Impossible():
             return replace(plain, state="impossible", why=_clash(outcome), concession=_cheapest(outcome))
         case Undecided():
             return replace(plain, state="undecided", why=sentence(outcome.why))
-
-
-def _same(proposal: Proposal) -> bool:
-    return not proposal.changes
 
 
 def _works(plain: FormulaAnswer, proposal: Proposal, request: Request, state: State) -> FormulaAnswer:

@@ -125,6 +125,17 @@ def test_names_are_checked_before_anything_is_done(small: Path, tmp_path: Path) 
     assert not (tmp_path / "to").exists()
 
 
+def test_what_is_fine_as_it_is_is_what_solving_finds(
+    small: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Judging the base saves the solving; the proposals are the same, byte for byte."""
+    quick = asked([small], to=tmp_path / "quick")
+    monkeypatch.setattr(across_job, "as_it_is", lambda _: None)
+    slow = asked([small], to=tmp_path / "slow")
+    assert quick.answers == slow.answers
+    assert files(tmp_path / "quick") == files(tmp_path / "slow")
+
+
 def test_only_some_formulas(small: Path) -> None:
     tables = read_tables([small], ["Balm", "polish"])
     assert [one.formula for one in across(tables, NO_WAX, Means()).answers] == ["balm", "polish"]
