@@ -22,7 +22,7 @@ from optimiser.cli.asking import FOLDER
 @click.option("--at", "at_c", metavar="TEMPERATURE", help='Of what was read, such as "22 C".')
 @click.option("--instrument", default="", metavar="TEXT", help="What it was read with.")
 @click.option("--spindle", default="", metavar="TEXT", help="Of a thickness.")
-@click.option("--rate", metavar="NUMBER", help='Shear of a thickness, such as "10 1/s".')
+@click.option("--rate", metavar="NUMBER", help='Shear of a thickness, such as "10/s".')
 @click.option("--rpm", metavar="NUMBER", help="Turns a minute, where the shear is not known.")
 @click.option("--felt", multiple=True, metavar="WHAT=SCORE", help='A score of 0 to 10, "softness=7".')
 @click.option("--looked", default="", metavar="TEXT", help="How it looks, smells, spreads.")
@@ -44,12 +44,15 @@ def command(trial: str, folder: Path, day: datetime, as_json: bool, **said: Any)
     """
     from optimiser.cli.console import json_text
     from optimiser.export.trial_json import trial_dict
-    from optimiser.workflows.recording import entries_of
+    from optimiser.workflows.recording import entries_of, far_off
     from optimiser.workflows.trials import record
     from optimiser.workflows.worktable import open_worktable
 
     sources = open_worktable(folder)
-    done = record(folder, trial, entries_of(sources, day.date(), said))
+    entries = entries_of(sources, day.date(), said)
+    done = record(folder, trial, entries)
+    for text in far_off(done, len(entries)):
+        click.echo(text, err=True)
     if as_json:
         click.echo(json_text(trial_dict(done)))
         return

@@ -7,15 +7,17 @@ from datetime import date
 from fractions import Fraction
 from typing import cast
 
-from optimiser.domain.trials import Entry, What
+from optimiser.domain.trials import Entry, Trial, What
 from optimiser.errors import UsageError
 from optimiser.loading.readings import Said, read_said, read_score
 from optimiser.requests.draft import Sources
-from optimiser.units.numbers import DecimalMark, NumberFault, read_number
+from optimiser.units.numbers import DecimalMark, NumberFault, read_number, show_number
 from optimiser.units.quantities import read_amount, read_with_unit
 from optimiser.workflows.worktable import find
 
 STORED = ("stored_c", "light", "cycles")
+OF_THICKNESS = ("spindle", "rate", "rpm")
+FAR = 100
 PLAIN: tuple[tuple[str, What, str], ...] = (
     ("challenge", "challenge", "outcome"),
     ("photo", "photo", "path"),
@@ -42,20 +44,44 @@ def entries_of(sources: Sources, day: date, said: Mapping[str, object]) -> tuple
         for word in _words(said, key):
             one = _read(word, decimal, read)
             kind = cast("What", "visit" if stored else what)
-            found.append(Entry(0, day, kind, measure=one.measure, value=one.value, unit=one.unit, **about))  # type: ignore[arg-type]
+            more = _of_this(one.measure, about)
+            found.append(Entry(0, day, kind, measure=one.measure, value=one.value, unit=one.unit, **more))  # type: ignore[arg-type]
     if _text(said, "looked"):
-        found.append(Entry(0, day, "visit" if stored else "looked", text=_text(said, "looked"), **about))  # type: ignore[arg-type]
+        more = {key: about[key] for key in (*STORED, "who")}
+        found.append(Entry(0, day, "visit" if stored else "looked", text=_text(said, "looked"), **more))  # type: ignore[arg-type]
     found += [
         Entry(0, day, what, who=_text(said, "who"), **{field: _text(said, key)})  # type: ignore[arg-type]
         for key, what, field in PLAIN
         if _text(said, key)
     ]
     found += [Entry(0, day, what, who=_text(said, "who")) for what in _decided(said)]
-    if not found:
-        raise UsageError("nothing to write down", "say what was seen, such as --read ph=5.2")
     if stored and not any(one.what == "visit" for one in found):
         raise UsageError("nothing was seen of the kept jar", "add --read, --felt or --looked")
+    if not found:
+        raise UsageError("nothing to write down", "say what was seen, such as --read ph=5.2")
     return tuple(found)
+
+
+def far_off(trial: Trial, count: int) -> tuple[str, ...]:
+    """Of the last `count` entries those a hundred times off what was foretold: the unit may be wrong."""
+    foretold = {one.measure: one for one in trial.expected}
+    found = []
+    for one in trial.entries[-count:]:
+        known = foretold.get(one.measure)
+        if one.what != "read" or known is None or not one.value or known.value <= 0:
+            continue
+        if not 1 < one.value / known.value * FAR < FAR * FAR:
+            read, told = (f"{show_number(value, 4)} {one.unit}".strip() for value in (one.value, known.value))
+            found.append(
+                f"{one.measure} {read}, where {told} was foretold: was another unit meant? "
+                f"If so, write it again, and take this back with --correct {one.number}."
+            )
+    return tuple(found)
+
+
+def _of_this(measure: str, about: Mapping[str, object]) -> dict[str, object]:
+    """Spindle, shear and turns belong to a thickness alone."""
+    return {key: value for key, value in about.items() if measure == "thickness" or key not in OF_THICKNESS}
 
 
 def _decided(said: Mapping[str, object]) -> list[What]:
@@ -71,7 +97,7 @@ def _about(said: Mapping[str, object], decimal: DecimalMark) -> dict[str, object
         "at_c": _in_unit(said, "at_c", "C", decimal),
         "instrument": _text(said, "instrument"),
         "spindle": _text(said, "spindle"),
-        "rate": _in_unit(said, "rate", "1/s", decimal),
+        "rate": _in_unit(said, "rate", "/s", decimal),
         "rpm": _in_unit(said, "rpm", "rpm", decimal),
         "stored_c": _in_unit(said, "stored", "C", decimal),
         "light": _text(said, "light"),
@@ -127,8 +153,10 @@ def _number(said: Mapping[str, object], key: str, decimal: DecimalMark) -> Fract
 
 
 def _in_unit(said: Mapping[str, object], key: str, unit: str, decimal: DecimalMark) -> Fraction | None:
-    """A number in a unit that may be left out; degrees may be written °C, and below nought."""
+    """A number in a unit that may be left out; degrees may be written °C, and below nought; 10/s as 10 1/s."""
     text = _text(said, key).replace("°", "")
+    if unit == "/s" and text.endswith(" 1/s"):
+        text = text.removesuffix(" 1/s") + "/s"
     if not text:
         return None
     minus = unit == "C" and text.startswith(("-", "−"))
