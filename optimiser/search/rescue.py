@@ -34,18 +34,27 @@ def best_newcomer(
 ) -> Best | None:
     """One binary a candidate, shared by all formulas; wishes and aims do not count.
 
-    Each formula's rows are multiplied by its own binary, so that a formula that does not work asks for
-    nothing and no large number is needed. Of candidates that do the same the first in order. None where the
-    solver gives no proved answer. `without` are candidates that were tried already.
+    Formulas that work with nothing new are counted at once and left out of the model: no answer changes by
+    that. The rows of each other formula are multiplied by its own binary, so that one that does not work asks
+    for nothing and no large number is needed. Of candidates that do the same the first in order. None where
+    the solver gives no proved answer. `without` are candidates that were tried already.
     """
     open_to = [one for one in candidates if one not in without]
-    model = joint(requests, open_to)
-    answer = solve(model, limits=limits)
+    alone = {number for number, request in enumerate(requests) if _alone(request, limits)}
+    rest = [number for number in range(len(requests)) if number not in alone]
+    if not rest:
+        return Best("", tuple(sorted(alone)))
+    answer = solve(joint([requests[number] for number in rest], open_to), limits=limits)
     if answer.outcome is not Outcome.OPTIMAL:
         return None
     chosen = [one for one in open_to if answer.values[_shared(one)] > 1 / 2]
-    works = tuple(n for n in range(len(requests)) if answer.values[_works(n)] > 1 / 2)
-    return Best(chosen[0] if chosen else "", works)
+    works = {number for place, number in enumerate(rest) if answer.values[_works(place)] > 1 / 2}
+    return Best(chosen[0] if chosen else "", tuple(sorted(works | alone)))
+
+
+def _alone(request: Request, limits: Limits) -> bool:
+    """Whether the formula works with nothing new: then it works whatever comes into the others."""
+    return solve(build(new_only_from(_musts(request), ()), lenient=True), limits=limits).has_values
 
 
 def joint(requests: Sequence[Request], candidates: Sequence[str]) -> Model:

@@ -62,6 +62,8 @@ def test_the_model_finds_what_trying_every_pair_finds(seed: int) -> None:
     found = best_newcomer(requests, NEW, Limits())
     assert found is not None
     assert (found.ingredient, found.works) == (first, every[first])
+    whole = solve(joint(requests, NEW))
+    assert sum(value > 0.5 for name, value in whole.values.items() if name.endswith("|works")) == most
 
 
 def test_the_random_ranges_ask_for_something() -> None:
