@@ -153,7 +153,7 @@ def _number(said: Mapping[str, object], key: str, decimal: DecimalMark) -> Fract
 
 
 def _in_unit(said: Mapping[str, object], key: str, unit: str, decimal: DecimalMark) -> Fraction | None:
-    """A number in a unit that may be left out; degrees may be written °C, and below nought; 10/s as 10 1/s."""
+    """A number in a unit, or without it; degrees may be written °C, and below nought; 10 1/s is 10/s."""
     text = _text(said, key).replace("°", "")
     if unit == "/s" and text.endswith(" 1/s"):
         text = text.removesuffix(" 1/s") + "/s"
