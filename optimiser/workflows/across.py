@@ -161,6 +161,8 @@ def checked(tables: Tables, wishes: Wishes) -> None:
     """Every name asked must be known to at least one worktable. Raises UsageError with the nearest name."""
     every = [sources for _, sources in tables.read.values()]
     said = dict(wishes.said)
+    if len(listed(said.get("instead_of"))) != len(listed(said.get("use"))):
+        raise UsageError("--instead-of and --use go in pairs", "give one --use for each --instead-of")
     named = (*listed(said.get("instead_of")), *listed(said.get("use")), *(word for word, _ in wishes.prices))
     for look, words in (
         (selector, listed(said.get("leave_out"))),

@@ -157,7 +157,7 @@ def cost_of(sources: Sources, formula: Formula) -> Fraction | None:
 
 
 def _asked(job: Job, sources: Sources, plain: FormulaAnswer) -> Done:
-    asked = ask(sources, job.formula, dict(said_here(job.wishes, sources)))
+    asked = ask(sources, job.formula, said_here(job.wishes, sources, job.formula))
     request = limited(request_for(sources, asked), job.wishes)
     kept = as_it_is(request)
     outcome = Proposals(request, (), (kept,)) if kept else answered(request, (), asked)
@@ -169,12 +169,29 @@ def _asked(job: Job, sources: Sources, plain: FormulaAnswer) -> Done:
     return Done(job, answer, text)
 
 
-def said_here(wishes: Wishes, sources: Sources) -> dict[str, object]:
-    """What is asked, without the ingredients to leave out that this worktable does not have."""
-    said = dict(wishes.said)
-    words = cast("tuple[str, ...]", said.get("leave_out") or ())
-    here = tuple(w for w in words if ":" in w or known_as(w, sources.worktable.ingredients) is not None)
-    return {**said, "leave_out": here}
+def said_here(wishes: Wishes, sources: Sources, formula: str) -> dict[str, object]:
+    """What is asked of this formula.
+
+    An ingredient that this worktable does not have is nothing to leave out, and one that the formula does not
+    have is nothing to put another in place of.
+    """
+    said, table = dict(wishes.said), sources.worktable
+
+    def words(key: str) -> tuple[str, ...]:
+        return cast("tuple[str, ...]", said.get(key) or ())
+
+    def held(word: str) -> bool:
+        one = known_as(word, table.ingredients)
+        return one is not None and one.id in table.formulas[formula].ingredients
+
+    out = tuple(w for w in words("leave_out") if ":" in w or known_as(w, table.ingredients) is not None)
+    swaps = [pair for pair in zip(words("instead_of"), words("use"), strict=True) if held(pair[0])]
+    return {
+        **said,
+        "leave_out": out,
+        "instead_of": tuple(gone for gone, _ in swaps),
+        "use": tuple(come for _, come in swaps),
+    }
 
 
 def limited(request: Request, wishes: Wishes) -> Request:

@@ -106,7 +106,7 @@ def _requests(tables: Tables, wishes: Wishes) -> list[Request]:
         sources = as_asked(own, wishes)
         for formula in tables.formulas(label):
             try:
-                found.append(request_for(sources, ask(sources, formula, said_here(wishes, sources))))
+                found.append(request_for(sources, ask(sources, formula, said_here(wishes, sources, formula))))
             except OptimiserError:
                 continue
     return found

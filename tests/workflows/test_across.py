@@ -100,6 +100,13 @@ def test_a_price_risen_moves_costs_and_with_cheapest_the_formulas(small: Path) -
         asked([small], Wishes(prices=(("brown-wax", "dear"),)))
 
 
+def test_one_instead_of_another_is_asked_only_where_the_first_stands(small: Path) -> None:
+    found = asked([small], Wishes((("instead_of", ("brown-wax",)), ("use", ("grey-wax",)))))
+    assert [one.state for one in found.answers] == ["works", "as it is", "works", "as it is"]
+    with pytest.raises(UsageError, match="pairs"):
+        asked([small], Wishes((("instead_of", ("brown-wax",)),)))
+
+
 def test_a_law_changes_on_its_day(tmp_path: Path) -> None:
     folder = small_table(tmp_path / "law")
     (folder / "composition.csv").write_text(
