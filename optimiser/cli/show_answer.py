@@ -12,7 +12,6 @@ from optimiser.cli.show_batches import batches_lines
 from optimiser.cli.show_firmness import TITLE as FIRMNESS
 from optimiser.cli.show_firmness import firmness_lines
 from optimiser.domain.outcome import (
-    Apart,
     Batches,
     Concession,
     Conflict,
@@ -20,20 +19,28 @@ from optimiser.domain.outcome import (
     Outcome,
     Proposal,
     Proposals,
-    Stage,
     Undecided,
     Verdict,
 )
 from optimiser.domain.request import Remark, Request
-from optimiser.domain.rules import MICROBES
+from optimiser.export.answer_words import (
+    BEYOND,
+    but_last,
+    clashing,
+    coverage,
+    in_short,
+    reasons,
+    roles,
+    short_by,
+    summary,
+    verdict_of,
+)
 from optimiser.export.plain import digits_of
 from optimiser.requests.sentences import first_upper
 from optimiser.search.labelling import TITLE, allergen_sentences
 
 ZERO = Fraction(0)
-CLOSE = Fraction(1, 1000)
-MOST_REASONS, MOST_NAMES, MOST_MOVED = 4, 3, 5
-BEYOND = "What would help beyond what you asked"
+MOST_REASONS, MOST_NAMES = 4, 3
 
 
 def show_outcome(outcome: Outcome) -> None:
@@ -101,21 +108,21 @@ def _items(out: Any, title: str, texts: Iterable[str]) -> None:
 def _proposal(out: Any, proposal: Proposal, request: Request) -> None:
     out.print()
     out.print(plain(proposal.heading), style="bold")
-    out.print(plain(_summary(proposal, request)))
+    out.print(plain(summary(proposal, request)))
     out.print()
     out.print(_lines(proposal, request))
-    _items(out, "Gone, and what does its work now", _roles(proposal, request))
-    _items(out, "Why", _reasons(proposal, request))
+    _items(out, "Gone, and what does its work now", roles(proposal, request))
+    _items(out, "Why", reasons(proposal, request))
     out.print()
     out.print(_measures(proposal))
-    _items(out, "Wishes not met in full", (_short_by(v) for v in proposal.unmet_wishes))
+    _items(out, "Wishes not met in full", (short_by(v) for v in proposal.unmet_wishes))
     _items(out, "Let go", (r.text for r in request.dropped))
     _items(out, "What this change sets off", (f"{first_upper(r.about)}: {r.text}" for r in proposal.sets_off))
     _items(out, "Mind", (r.text for r in proposal.warnings))
     _items(out, "Check by hand", (r.text for r in request.by_hand))
     _items(out, "Rests on assumed numbers", (first_upper(r.text) for r in proposal.rests_on))
     _items(out, TITLE, allergen_sentences(proposal, request))
-    _items(out, "On paper only", (*_coverage(proposal), *(r.text for r in proposal.on_paper)))
+    _items(out, "On paper only", (*coverage(proposal), *(r.text for r in proposal.on_paper)))
 
 
 def show_told(proposal: Proposal, request: Request, batches: Batches | None = None) -> None:
@@ -134,52 +141,6 @@ def show_told(proposal: Proposal, request: Request, batches: Batches | None = No
     _items(out, "On paper only", (r.text for r in proposal.on_paper))
     if batches is not None:
         _items(out, BATCHES, batches_lines(batches, request.batch_g))
-
-
-def _summary(proposal: Proposal, request: Request) -> str:
-    departure = sum((part for _, part in proposal.departure_parts), ZERO)
-    parts = ", ".join(f"{name} {short(part, 2)}" for name, part in proposal.departure_parts if part)
-    cost = (
-        f"{fixed(proposal.cost_per_kg, 2)} {request.currency}/kg"
-        if proposal.cost_per_kg is not None
-        else "not known"
-    )
-    first = next((s for s in proposal.stages if not s.name.startswith("wishes")), None)
-    proved = _proved(first) if first is not None else ""
-    if first is not None and proposal.apart:
-        proved = f" The least {first.name} is {short(first.bound)}; this one has {short(first.value)}."
-    moved = f"Departure from the base {short(departure, 2)} points ({parts or 'none'})."
-    return f"{moved} Material cost {cost}.{proved}{_apart(proposal.apart)}"
-
-
-def _apart(differences: tuple[Apart, ...]) -> str:
-    """How far an alternative is from the first answer, and from the nearest before it."""
-    if not differences:
-        return ""
-    first, nearest = differences[0], min(differences, key=lambda one: (one.ingredients, one.points))
-    verb = "differs" if first.ingredients == 1 else "differ"
-    told = (
-        f" From the first answer {first.ingredients} of {first.among} ingredients {verb}"
-        f" and {short(first.points, 2)} points moved"
-    )
-    beside = f"; from the nearest before it {nearest.ingredients} of {nearest.among}"
-    return f"{told}{beside if len(differences) > 1 else ''}."
-
-
-def _proved(stage: Stage) -> str:
-    """What is known of the first aim; where the bound and what was reached differ, both are said."""
-    if not stage.optimal and not stage.bound:
-        return " Not proved the best."
-    if not stage.optimal:
-        least = f"no formula has {_less(stage.name)} than {short(stage.bound)}"
-        return f" Not proved the best: {stage.name} {short(stage.value)}; {least}."
-    apart = abs(stage.value - stage.bound) > CLOSE * max(Fraction(1), abs(stage.bound))
-    this = f"; this one has {short(stage.value)}" if apart else ""
-    return f" Proved: no formula has {_less(stage.name)} {stage.name} than {short(stage.bound)}{this}."
-
-
-def _less(stage: str) -> str:
-    return "fewer" if stage in ("lines changed", "ingredients") else "less"
 
 
 def _lines(proposal: Proposal, request: Request) -> object:
@@ -212,26 +173,6 @@ def _lines(proposal: Proposal, request: Request) -> object:
     return table(("Ingredient", "Base %", "New %", "Change"), rows, right=(1, 2, 3))
 
 
-def _roles(proposal: Proposal, request: Request) -> list[str]:
-    found = []
-    for answer in proposal.roles:
-        name = request.ingredients[answer.removed].name
-        now = "; ".join(f"{request.ingredients[i].name} {short(share)} %" for i, share in answer.now)
-        found.append(f"{name} ({answer.role}): {now or 'no line has this role now'}")
-    return found
-
-
-def _reasons(proposal: Proposal, request: Request) -> list[str]:
-    found = []
-    for change in proposal.changes:
-        name = request.ingredients[change.ingredient].name
-        if change.reasons:
-            found.append(
-                f"{name} {short(change.before)} → {short(change.after)} %: {' '.join(change.reasons)}"
-            )
-    return found
-
-
 def _measures(proposal: Proposal) -> object:
     rows = []
     for measure in proposal.measures:
@@ -241,31 +182,6 @@ def _measures(proposal: Proposal) -> object:
         name, digits = first_upper(measure.name), digits_of(measure.name, measure.unit)
         rows.append((name, fixed(measure.base, digits), fixed(measure.value, digits), measure.unit, spread))
     return table(("Measure", "Base", "New", "Unit", "Over the spread of the data"), rows, right=(1, 2))
-
-
-def _short_by(verdict: Verdict) -> str:
-    by = f" Missed by {short(abs(verdict.margin))} {verdict.unit}" if verdict.margin is not None else ""
-    of = f" ({verdict.note})" if verdict.note else ""
-    return f"{verdict.rule.head.sentence} (rank {verdict.rule.head.rank}){by}{of}{'.' if by or of else ''}"
-
-
-def _usual_order(group: str) -> tuple[int, str]:
-    return (MICROBES.index(group) if group in MICROBES else len(MICROBES)), group
-
-
-def _coverage(proposal: Proposal) -> list[str]:
-    from optimiser.domain.rules import Covers
-
-    covered = [v.rule for v in proposal.verdicts if isinstance(v.rule, Covers) and v.met]
-    if not covered:
-        return []
-    groups = ", ".join(sorted({rule.group for rule in covered}, key=_usual_order))
-    top = next((rule.ph_top for rule in covered if rule.ph_top is not None), None)
-    where = f" at pH up to {short(top)}" if top is not None else ""
-    return [
-        f"Covers {groups} on paper{where}. Only a challenge test shows whether it holds.",
-        "Patch test first. Selling asks for a qualified safety assessment under local law.",
-    ]
 
 
 def _not_considered(out: Any, request: Request) -> None:
@@ -289,7 +205,7 @@ def _some(names: list[str]) -> str:
 def _impossible(out: Any, outcome: Impossible) -> None:
     _unknown(out, outcome.unknown)
     out.print()
-    out.print(_verdict(outcome), style="bold")
+    out.print(verdict_of(outcome), style="bold")
     for conflict in outcome.conflicts:
         _conflict(out, conflict)
     inside = [c for c in outcome.concessions if not c.outside]
@@ -303,17 +219,6 @@ def _impossible(out: Any, outcome: Impossible) -> None:
         _proposal(out, first, outcome.request)
 
 
-def _verdict(outcome: Impossible) -> str:
-    """Where less than a printed step is missing, what is possible stands in the same sentence."""
-    agreed = " and ".join(outcome.agreed)
-    found = f"no formula meets every must (found by {agreed})."
-    near = min((c for c in outcome.concessions if not c.outside), key=lambda c: c.steps, default=None)
-    if not outcome.nearly:
-        return f"Impossible: {found}"
-    possible = f"; possible with {near.enough}" if near is not None and near.asked else ""
-    return f"Impossible as written{possible}: {found}"
-
-
 def _unknown(out: Any, unknown: Iterable[Remark]) -> None:
     """What nobody has told, before the verdict: it may be all that is missing."""
     told = (f"{remark.text}{f' [{remark.source}]' if remark.source else ''}" for remark in unknown)
@@ -322,60 +227,22 @@ def _unknown(out: Any, unknown: Iterable[Remark]) -> None:
 
 def _ways(out: Any, title: str, found: list[Concession], request: Request) -> None:
     """Each concession, and in short the formula it gives; the one told in full follows below."""
-    _items(out, title, (f"{one.sentence}{_in_short(one, request)}" for one in found))
-
-
-def _in_short(concession: Concession, request: Request) -> str:
-    if not concession.lines:
-        return ""
-    cost = concession.cost_per_kg
-    price = f" It costs {fixed(cost, 2)} {request.currency}/kg" if cost is not None else " Its formula"
-    if concession.proposal is not None:
-        return f"{price} (in full below)."
-    before = {name: request.base_of(name) for name in {slot.ingredient for slot in request.base}}
-    now = dict(concession.lines)
-    changed = [i for i in sorted({*before, *now}) if now.get(i, ZERO) != before.get(i, ZERO)]
-    moved = sorted(changed, key=lambda i: (-abs(now.get(i, ZERO) - before.get(i, ZERO)), i))
-    told = [
-        f"{request.ingredients[i].name if i in request.ingredients else i.replace('-', ' ')} "
-        f"{short(before.get(i, ZERO))} → {short(now.get(i, ZERO))} %"
-        for i in moved[:MOST_MOVED]
-    ]
-    if not told:
-        return f"{price}: the base as it stands."
-    return f"{price}: {', '.join(told)}{', …' if len(moved) > MOST_MOVED else ''}."
+    _items(out, title, (f"{one.sentence}{in_short(one, request)}" for one in found))
 
 
 def _conflict(out: Any, conflict: Conflict) -> None:
     out.print()
-    out.print(_clashing(conflict))
+    out.print(clashing(conflict))
     best = {remark.about: remark.text for remark in conflict.best}
     for rule in conflict.rules:
         source = f" [{rule.head.source}]" if rule.head.source else ""
         _item(out, f"{rule.head.sentence}{source}")
         if rule.head.id in best:
-            _item(out, _but_last(best[rule.head.id]), 4)
+            _item(out, but_last(best[rule.head.id]), 4)
     for text in conflict.told:
         _item(out, text)
     if conflict.certified:
         out.print("  The contradiction was summed up in exact fractions.")
-
-
-def _clashing(conflict: Conflict) -> str:
-    count = len(conflict.rules)
-    if count == 1:
-        return "This rule alone cannot hold:"
-    either = "either" if count == 2 else "any one"
-    rest = "other can" if count == 2 else "others can"
-    return f"These {count} rules cannot hold together" + (
-        f" (drop {either} of them and the {rest}):" if conflict.minimal else ":"
-    )
-
-
-def _but_last(text: str) -> str:
-    """What a member asks stands just above it: where nothing else is said, the last sentence is enough."""
-    last = text.rpartition(". ")[2]
-    return last if last.startswith(("However far", "It is the law", "It is a matter")) else text
 
 
 def _undecided(out: Any, outcome: Undecided) -> None:

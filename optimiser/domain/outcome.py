@@ -178,7 +178,8 @@ class Concession:
 
     `steps` counts how much is given: 1 % of the limit asked is one, another ingredient ten, a whole rule
     a hundred, allowing one thing again fifty. `lines` (ingredient, %) is a formula that the judge passed
-    under it; for the smallest it is told in full as `proposal`. `outside`: nothing that was asked gives way;
+    under it; for the smallest it is told in full as `proposal`. `new` is the rule as it would be (None: given
+    up), `back` the ingredients that are allowed again or bought. `outside`: nothing that was asked gives way;
     something is bought or done that was not thought of.
     """
 
@@ -191,6 +192,8 @@ class Concession:
     outside: bool = False
     lines: tuple[tuple[str, Fraction], ...] = ()
     cost_per_kg: Fraction | None = None
+    new: Rule | None = None
+    back: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -103,7 +103,14 @@ def _back_again(
     new = replace(rule, of=still, head=head)
     steps = STEPS_OF_ALLOWING * len(back)
     return Cure(
-        rule, rule.head.sentence, f"allow {told}", sentence, steps, changed(rest.request, rule, new), None
+        rule,
+        rule.head.sentence,
+        f"allow {told}",
+        sentence,
+        steps,
+        changed(rest.request, rule, new),
+        None,
+        back=tuple(sorted(back)),
     )
 
 
@@ -177,4 +184,5 @@ def _buying(rest: Rest, rule: Stock, lacking: dict[str, Fraction], tongue: Tongu
         changed(rest.request, rule, replace(rule, most=most, head=head)),
         None if easing else (lambda times: _buying(rest, rule, lacking, tongue, times)),
         outside=any(not rule.most.get(name) for name in grams),
+        back=tuple(grams),
     )

@@ -52,6 +52,7 @@ class Cure:
     easier: Callable[[int], Cure] | None = None
     outside: bool = False
     further: Callable[[], Cure | None] | None = None
+    back: tuple[str, ...] = ()
 
 
 def concessions(cures: list[Cure], limits: Limits) -> tuple[Concession, ...]:
@@ -117,8 +118,19 @@ def _worded(
         came = [request.ingredients[name].name for name, _ in lines if name in request.newcomers]
         sentence += f" They could be {', '.join(came)}." if len(came) > 1 else ""
         sentence += f" It could be {came[0]}." if len(came) == 1 else ""
+    new = next((rule for rule in cure.request.rules if rule.head.id == cure.rule.head.id), None)
     return Concession(
-        cure.rule, cure.asked, cure.enough, sentence, cure.steps, proposal, cure.outside, lines, cost
+        cure.rule,
+        cure.asked,
+        cure.enough,
+        sentence,
+        cure.steps,
+        proposal,
+        cure.outside,
+        lines,
+        cost,
+        new,
+        cure.back,
     )
 
 

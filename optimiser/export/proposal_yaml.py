@@ -8,6 +8,7 @@ import yaml
 
 from optimiser.domain.firm import Firm
 from optimiser.domain.formula import Line
+from optimiser.domain.moved import Moved
 from optimiser.domain.outcome import Proposal, ProposedLine
 from optimiser.domain.request import Request
 from optimiser.domain.selector import AnyOf, Selector
@@ -58,7 +59,23 @@ def _options(options: Options) -> dict[str, Any]:
         "aim": list(options.aim),
         "bare": "yes" if options.bare else "no",
         **_firm(options.firm),
+        **_moved(options.moved),
     }
+
+
+def _moved(moved: tuple[Moved, ...]) -> dict[str, Any]:
+    """Nothing where no limit was moved by hand."""
+    if not moved:
+        return {}
+    return {"moved": [_one_moved(one) for one in moved]}
+
+
+def _one_moved(one: Moved) -> dict[str, Any]:
+    limits = {"at_least": one.low, "at_most": one.high}
+    told: dict[str, Any] = {"rule": one.rule}
+    told |= {name: decimal_text(limit) for name, limit in limits.items() if limit is not None}
+    told |= {"gone": "yes"} if one.gone else {}
+    return told | ({"but_for": list(one.but_for)} if one.but_for else {})
 
 
 def _firm(firm: Firm | None) -> dict[str, Any]:

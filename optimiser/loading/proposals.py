@@ -11,6 +11,7 @@ from typing import get_args
 from optimiser.domain.brief import Aim
 from optimiser.domain.firm import Firm
 from optimiser.domain.formula import Phase
+from optimiser.domain.moved import Moved
 from optimiser.domain.selector import AnyOf, Pick, Selector
 from optimiser.domain.vocabulary import Vocabulary
 from optimiser.domain.worktable import Worktable
@@ -22,10 +23,12 @@ from optimiser.loading.formulas import read_batch, read_phases, settle_drafts, w
 from optimiser.loading.names import Names, Reader, words_of
 from optimiser.loading.yaml_nodes import Keys, Node, Text, read_yaml
 from optimiser.problems import Problem, in_order
+from optimiser.units.numbers import read_number
 
 FORMAT = 1
 KEYS = ("format", "name", "heading", "formula", "briefs", "options", "batch", "phases", "provenance")
-OPTIONS = ("leave_out", "instead_of", "only_from", "aim", "bare", "firm")
+OPTIONS = ("leave_out", "instead_of", "only_from", "aim", "bare", "firm", "moved")
+MOVED = ("rule", "at_least", "at_most", "gone", "but_for")
 SOURCES = ("version", "table", "request", "solvers")
 
 
@@ -53,6 +56,7 @@ class SavedProposal:
     request: str = ""
     solvers: str = ""
     firm: Firm | None = None
+    moved: tuple[Moved, ...] = ()
 
 
 def read_proposal(
@@ -124,6 +128,7 @@ def _read(node: Keys, reader: Reader, table: Worktable) -> SavedProposal | None:
         request=sources.text("request") if sources else "",
         solvers=sources.text("solvers") if sources else "",
         firm=read_firm(options.get("firm"), "options", findings, "point") if options else None,
+        moved=_moved(options, reader),
     )
 
 
@@ -182,6 +187,31 @@ def _swaps(options: Entries | None, reader: Reader) -> tuple[tuple[str, str], ..
         if ids[0] is not None and ids[1] is not None:
             found.append((ids[0], ids[1]))
     return tuple(found)
+
+
+def _moved(options: Entries | None, reader: Reader) -> tuple[Moved, ...]:
+    """Limits that were moved by hand, numbers with a decimal point."""
+    found = []
+    for node in options.items("moved") if options else ():
+        entries = Entries.of(node, "moved", MOVED, reader.findings)
+        if entries is None:
+            continue
+        rule = entries.text("rule", needed=True)
+        low, high = (_limit(entries, key) for key in ("at_least", "at_most"))
+        back = tuple(word for word, _ in entries.texts("but_for"))
+        found.append(Moved(rule, low, high, entries.yes("gone"), back))
+    return tuple(found)
+
+
+def _limit(entries: Entries, key: str) -> Fraction | None:
+    text = entries.text(key)
+    if not text:
+        return None
+    number = read_number(text)
+    if isinstance(number, Fraction):
+        return number
+    entries.findings.add(entries.line(key), "moved", number.expected, shown(text), number.fix)
+    return None
 
 
 def _aims(options: Entries | None) -> tuple[Aim, ...]:

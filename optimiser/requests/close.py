@@ -223,6 +223,9 @@ def _title(made: Draft) -> str:
     parts += [f"{use} instead of {out}" for out, use in made.options.instead_of]
     if made.options.only_from:
         parts.append("only from the shelf")
+    if made.options.moved:
+        count = len(made.options.moved)
+        parts.append(f"{count} limit{'' if count == 1 else 's'} moved")
     if made.options.aim:
         parts.append(", ".join(made.options.aim))
     return " · ".join(parts)

@@ -6,12 +6,16 @@ from dataclasses import dataclass
 
 from optimiser.domain.brief import Aim
 from optimiser.domain.firm import Firm
+from optimiser.domain.moved import Moved
 from optimiser.domain.selector import Selector
 
 
 @dataclass(frozen=True, slots=True)
 class Options:
-    """Wishes of the moment. `bare` lifts the carried targets of `cheapest`, and says so."""
+    """Wishes of the moment. `bare` lifts the carried targets of `cheapest`, and says so.
+
+    `moved` are limits moved by hand, in the order they were moved.
+    """
 
     briefs: tuple[str, ...] = ()
     leave_out: tuple[Selector, ...] = ()
@@ -20,3 +24,4 @@ class Options:
     aim: tuple[Aim, ...] = ()
     bare: bool = False
     firm: Firm | None = None
+    moved: tuple[Moved, ...] = ()

@@ -10,6 +10,7 @@ from typing import cast
 from optimiser.checks.amounts import Amounts
 from optimiser.domain.brief import AIMS, Aim
 from optimiser.domain.firm import Firm
+from optimiser.domain.moved import Moved
 from optimiser.domain.selector import FIELDS, Field, Pick, Selector
 from optimiser.errors import UsageError
 from optimiser.loading.firm import EVERY, count_of
@@ -49,6 +50,7 @@ def ask(sources: Sources, formula: str, said: Mapping[str, object]) -> Asked:
         aim=_aims(_words(said, "aim")),
         bare=bool(said.get("bare")),
         firm=_firm(said.get("firm"), sources),
+        moved=tuple(cast("Sequence[Moved]", said.get("moved") or ())),
     )
     limits = Limits(seconds=_seconds(said.get("seconds")))
     alternatives, tried = (int(cast("int", said.get(key) or 0)) for key in ("alternatives", "tried"))

@@ -29,6 +29,7 @@ from optimiser.search.proposal import dress
 from optimiser.search.propose import search, silent
 from optimiser.solver.interface import Limits
 from optimiser.workflows.firmness import firmness_of
+from optimiser.workflows.moving import moved_request
 from optimiser.workflows.trying import try_batches
 
 Tell = Callable[[str], None]
@@ -58,6 +59,7 @@ def _plain_request(sources: Sources, asked: Asked) -> tuple[Request, Firm | None
     """The closed request at middle values, and how firm it is to be."""
     brief = _brief(sources, asked.options)
     request = close(sources, asked.formula, brief, asked.options, asked.today)
+    request = moved_request(request, asked.options.moved)
     refused = refusals(
         use=request.product.use,
         area=request.product.area,

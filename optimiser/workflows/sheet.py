@@ -190,7 +190,7 @@ def reopened(
 ) -> tuple[Request, dict[Slot, Fraction]]:
     """The request the proposal answers, closed again on today's data, and the proposal's shares."""
     formula = replace(sources.worktable.formulas[saved.formula], batch_g=batch_g)
-    said = saved.leave_out, saved.instead_of, saved.only_from, saved.aim, saved.bare, saved.firm
+    said = saved.leave_out, saved.instead_of, saved.only_from, saved.aim, saved.bare, saved.firm, saved.moved
     options = Options(saved.briefs, *said)
     request = request_for(sources, Asked(formula, options))
     shares = _shares(saved)

@@ -80,7 +80,7 @@ def _proposal(path: Path, sources: Sources) -> SavedProposal:
 
 def _saved(sources: Sources, saved: SavedProposal) -> Start:
     request, shares = reopened(sources, saved, saved.batch_g)
-    said = saved.leave_out, saved.instead_of, saved.only_from, saved.aim, saved.bare, saved.firm
+    said = saved.leave_out, saved.instead_of, saved.only_from, saved.aim, saved.bare, saved.firm, saved.moved
     _passes(request, shares)
     return Start(sources, request, shares, Options(saved.briefs, *said))
 
