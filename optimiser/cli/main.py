@@ -13,6 +13,7 @@ from optimiser.cli.late import Late
 COMMANDS = {
     "new": ("optimiser.cli.new", "Start a worktable: copy the demo into FOLDER."),
     "check": ("optimiser.cli.check", "Find every fault of a worktable, or judge one formula."),
+    "page": ("optimiser.cli.page", "Do the same work in a browser on this computer."),
     "propose": ("optimiser.cli.propose", "Find the formula that meets a brief, or prove there is none."),
     "why": ("optimiser.cli.why", "Why the proposal is so, why not another way, what each limit costs."),
     "tradeoff": ("optimiser.cli.tradeoff", "Set two wishes against each other: the curve, its formulas."),

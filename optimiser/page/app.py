@@ -1,0 +1,93 @@
+"""The routes: which address shows what, and which post does what."""
+
+from __future__ import annotations
+
+import mimetypes
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from importlib import resources
+
+from starlette.applications import Starlette
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route
+from starlette.types import ASGIApp
+
+from optimiser.errors import DataError, OptimiserError
+from optimiser.page import changing, having, printing
+from optimiser.page.desk import Desk
+from optimiser.page.faults import fault_of
+from optimiser.page.guard import Guard, Keys, entered
+from optimiser.page.questions import Fault
+from optimiser.page.show import Page, to, word
+from optimiser.page.work import Work
+
+STATIC = ("page.css", "page.js", "htmx.min.js")
+
+
+def make_app(desk: Desk, work: Work, keys: Keys) -> ASGIApp:
+    """The whole page, guarded. Each module of screens brings its own routes."""
+    page = Page(desk, work, keys)
+
+    @asynccontextmanager
+    async def living(_app: Starlette) -> AsyncIterator[None]:
+        yield
+        work.close()
+
+    app = Starlette(
+        routes=[
+            Route("/static/{name}", _static),
+            *_entering(page),
+            *having.routes(page),
+            *changing.routes(page),
+            *printing.routes(page),
+        ],
+        lifespan=living,
+        exception_handlers={
+            HTTPException: _http(page),
+            OptimiserError: _own(page),
+        },
+    )
+    return Guard(app, keys)
+
+
+async def _static(request: Request) -> Response:
+    name = request.path_params["name"]
+    if name not in STATIC:
+        raise HTTPException(404, "There is no such page.")
+    content = resources.files("optimiser.page").joinpath("static", name).read_bytes()
+    kind = mimetypes.guess_type(name)[0] or "text/plain"
+    return Response(content, media_type=kind)
+
+
+def _entering(page: Page) -> list[Route]:
+    async def ask(_request: Request) -> Response:
+        return page.show("enter.html", wrong=False) if page.keys.password else to("/")
+
+    async def enter(request: Request) -> Response:
+        form = await page.form(request)
+        if page.keys.knows(word(form, "password")):
+            return entered(page.keys)
+        return page.show("enter.html", 403, wrong=True)
+
+    return [Route("/enter", ask), Route("/enter", enter, methods=["POST"])]
+
+
+def _http(page: Page):  # type: ignore[no-untyped-def]
+    async def handler(_request: Request, fault: Exception) -> Response:
+        status = fault.status_code if isinstance(fault, HTTPException) else 500
+        detail = fault.detail if isinstance(fault, HTTPException) else ""
+        what = "There is no such page." if detail in ("Not Found", "") else detail
+        return page.fault(Fault(what), status)
+
+    return handler
+
+
+def _own(page: Page):  # type: ignore[no-untyped-def]
+    async def handler(_request: Request, fault: Exception) -> Response:
+        if isinstance(fault, DataError):
+            return page.fault(fault_of(fault), 409)
+        return page.fault(fault_of(fault) if isinstance(fault, OptimiserError) else Fault(str(fault)), 409)
+
+    return handler

@@ -1,0 +1,331 @@
+"""What must change and what I would make: one draft, its answer, and everything that can be pressed."""
+
+from __future__ import annotations
+
+import asyncio
+import time
+from dataclasses import replace
+from fractions import Fraction
+
+from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import FormData
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, Response
+from starlette.routing import Route
+
+from optimiser.domain.moved import LINE, Moved
+from optimiser.domain.outcome import Concession, Impossible, Proposals, Undecided
+from optimiser.domain.request import Request as Closed
+from optimiser.errors import OptimiserError, UsageError
+from optimiser.page.drafts import Asking, Draft, Stale
+from optimiser.page.questions import Fault, Question
+from optimiser.page.show import Page, is_fragment, to, word
+from optimiser.page.views.answer import Answer, answer_of, press_of
+from optimiser.page.views.asks import asks_of, said_of
+from optimiser.page.work import Job
+from optimiser.units.numbers import DecimalMark, NumberFault, read_number
+from optimiser.workflows.ask import ask
+from optimiser.workflows.moving import move_of
+from optimiser.workflows.propose import request_for
+from optimiser.workflows.save import save_proposals
+
+SOON = 0.45
+"""Seconds an answer is waited for before a page is sent without it."""
+LONGEST_WAIT = 20.0
+A_BLINK = 0.008
+MOST_ALTERNATIVES = 6
+
+
+def routes(page: Page) -> list[Route]:
+    async def show(request: Request) -> Response:
+        draft = page.draft(request)
+        return await _whole(page, draft)
+
+    async def answer(request: Request) -> Response:
+        draft = page.draft(request)
+        job = await run_in_threadpool(_job, page, draft)
+        seen = request.query_params.get("seen", "")
+        if job is not None:
+            await _until(job, LONGEST_WAIT, int(seen) if seen.isdigit() and len(seen) < 9 else -1)
+        return await run_in_threadpool(_part, page, draft, job)
+
+    async def say(request: Request) -> Response:
+        form = await page.form(request)
+        draft = page.draft(request)
+        asking = await run_in_threadpool(_said, page, draft, form)
+        return await _changed(page, request, form, asking)
+
+    async def limit(request: Request) -> Response:
+        form = await page.form(request)
+        draft = page.draft(request)
+        moved = await run_in_threadpool(_limit, page, form)
+        asking = (
+            draft.asking.without_limit(moved[0]) if moved[1] is None else draft.asking.with_limit(moved[1])
+        )
+        return await _changed(page, request, form, asking, only_answer=True)
+
+    async def step(request: Request) -> Response:
+        form = await page.form(request)
+        draft = page.draft(request)
+        go = page.drafts.undo if word(form, "way") == "back" else page.drafts.redo
+        try:
+            draft = go(draft.id, _revision(form), _tab(request))
+        except Stale as stale:
+            return await _stale(page, request, stale.draft, draft.asking)
+        return await _whole(page, draft, fragment=is_fragment(request))
+
+    async def cure(request: Request) -> Response:
+        form = await page.form(request)
+        draft = page.draft(request)
+        asking = await run_in_threadpool(_cured, page, draft, word(form, "cure"), word(form, "press"))
+        return await _changed(page, request, form, asking)
+
+    async def stop(request: Request) -> Response:
+        await page.form(request)
+        draft = page.draft(request)
+        job = await run_in_threadpool(_job, page, draft, start=False)
+        if job is not None:
+            await run_in_threadpool(page.work.stop, job)
+        if is_fragment(request):
+            return await run_in_threadpool(_part, page, draft, job)
+        return to(f"/change/{draft.id}?stopped=1")
+
+    async def save(request: Request) -> Response:
+        form = await page.form(request)
+        draft = page.draft(request)
+        name = await run_in_threadpool(_saved, page, draft, word(form, "which"))
+        return to(f"/proposal/{name}")
+
+    post = ["POST"]
+    return [
+        Route("/change/{draft}", show),
+        Route("/change/{draft}/answer", answer),
+        Route("/change/{draft}/say", say, methods=post),
+        Route("/change/{draft}/limit", limit, methods=post),
+        Route("/change/{draft}/step", step, methods=post),
+        Route("/change/{draft}/cure", cure, methods=post),
+        Route("/change/{draft}/stop", stop, methods=post),
+        Route("/change/{draft}/save", save, methods=post),
+    ]
+
+
+async def _changed(
+    page: Page, request: Request, form: FormData, asking: Asking, *, only_answer: bool = False
+) -> Response:
+    """The draft moved on; a fragment where one was asked for, else the whole page anew."""
+    draft = page.draft(request)
+    try:
+        draft = page.drafts.change(draft.id, asking, _revision(form), _tab(request))
+    except Stale as stale:
+        return await _stale(page, request, stale.draft, asking)
+    if not is_fragment(request):
+        return to(f"/change/{draft.id}")
+    if not only_answer:
+        return await _whole(page, draft, fragment=True)
+    job = await run_in_threadpool(_job, page, draft)
+    if job is not None:
+        await _until(job, SOON)
+    return await run_in_threadpool(_part, page, draft, job)
+
+
+async def _stale(page: Page, request: Request, now: Draft, mine: Asking) -> Response:
+    """Two tabs: nothing is overwritten; both askings are shown, and either can be taken."""
+    sources = await run_in_threadpool(page.desk.sources)
+    mine_draft = page.drafts.start(now.formula, mine)
+    values = {
+        "draft": now,
+        "mine": mine_draft,
+        "now_said": said_of(now.asking, sources, page.figures),
+        "mine_said": said_of(mine, sources, page.figures),
+    }
+    if is_fragment(request):
+        response = page.show("_stale.html", 409, **values)
+        response.headers["hx-retarget"] = "#notice"
+        response.headers["hx-reswap"] = "innerHTML"
+        return response
+    return page.show("stale.html", 409, step="change", **values)
+
+
+async def _whole(page: Page, draft: Draft, *, fragment: bool = False) -> Response:
+    job = await run_in_threadpool(_job, page, draft)
+    if job is not None:
+        await _until(job, SOON)
+    return await run_in_threadpool(_written, page, draft, job, fragment)
+
+
+async def _until(job: Job, longest: float, seen: int | None = None) -> None:
+    """Waits for the end of the job, or for something new to tell after version `seen`."""
+    end = time.monotonic() + longest
+    while job.state == "running" and time.monotonic() < end:
+        if seen is not None and job.version != seen:
+            return
+        await asyncio.sleep(A_BLINK)
+
+
+def _job(page: Page, draft: Draft, *, start: bool = True) -> Job | None:
+    """The answer under way; None while nothing is asked. Without `start` only one that is there already."""
+    if draft.asking.empty:
+        return None
+    question = Question(draft.formula, draft.asking, page.desk.look().stamp)
+    return page.work.ask(question, draft.id) if start else page.work.known(question)
+
+
+def _answer(page: Page, job: Job | None) -> Answer | None:
+    return None if job is None else answer_of(job, page.figures)
+
+
+def _part(page: Page, draft: Draft, job: Job | None) -> Response:
+    """The answer, with the revision and what was said beside it, for pages that are there already."""
+    sources = page.desk.sources()
+    return HTMLResponse(
+        page.text(
+            "_answer_part.html",
+            draft=draft,
+            job=job,
+            answer=_answer(page, job),
+            said=said_of(draft.asking, sources, page.figures),
+            currency=sources.worktable.settings.currency,
+        )
+    )
+
+
+def _written(page: Page, draft: Draft, job: Job | None, fragment: bool) -> Response:
+    sources = page.desk.sources()
+    if draft.formula not in sources.worktable.formulas:
+        raise HTTPException(404, "The formula of this request is not in the folder any more.")
+    told, standing = page.desk.stands(draft.formula)
+    request, fault = _closed(page, draft, standing)
+    return page.show(
+        "_work.html" if fragment else "change.html",
+        step="change",
+        draft=draft,
+        job=job,
+        formula=sources.worktable.formulas[draft.formula],
+        asks=asks_of(draft.asking, request, told.verdicts, sources, page.figures),
+        said=said_of(draft.asking, sources, page.figures),
+        answer=_answer(page, job),
+        fault=fault,
+        currency=sources.worktable.settings.currency,
+        fragment=fragment,
+    )
+
+
+def _closed(page: Page, draft: Draft, standing: Closed) -> tuple[Closed, Fault | None]:
+    """The request as asked, for its limits; the base's own where it cannot be asked so."""
+    try:
+        sources = page.desk.sources()
+        return request_for(sources, ask(sources, draft.formula, draft.asking.said)), None
+    except OptimiserError:
+        return standing, None
+
+
+def _said(page: Page, draft: Draft, form: FormData) -> Asking:
+    """What the draft asks after this form. Raises UsageError for a name that is not there."""
+    now, what, name = draft.asking, word(form, "what"), word(form, "name")
+    if word(form, "undo") == "yes":
+        return _taken_back(now, what, name)
+    match what:
+        case "leave-out" if name:
+            found = replace(now, leave_out=tuple(dict.fromkeys((*now.leave_out, name))))
+        case "swap":
+            rest = tuple(pair for pair in now.swaps if pair[0] != name)
+            found = replace(now, swaps=(*rest, (name, word(form, "use"))))
+        case "shelf":
+            found = replace(now, only_shelf=name == "yes")
+        case "aim":
+            found = replace(now, aim=name)
+        case "brief":
+            found = replace(now, briefs=tuple(str(b) for b in form.getlist("name") if b))
+        case "more":
+            count = int(name) if name.isdigit() and len(name) < 3 else 0
+            found = replace(now, alternatives=min(count, MOST_ALTERNATIVES))
+        case _:
+            raise UsageError("nothing was chosen", "choose something first")
+    ask(page.desk.sources(), draft.formula, found.said)
+    return found
+
+
+def _taken_back(now: Asking, what: str, name: str) -> Asking:
+    match what:
+        case "leave-out":
+            return replace(now, leave_out=tuple(one for one in now.leave_out if one != name))
+        case "swap":
+            return replace(now, swaps=tuple(pair for pair in now.swaps if pair[0] != name))
+        case "shelf":
+            return replace(now, only_shelf=False)
+        case "aim":
+            return replace(now, aim="")
+        case "brief":
+            return replace(now, briefs=tuple(one for one in now.briefs if one != name))
+        case "limit":
+            return now.without_limit(name)
+    return now
+
+
+def _limit(page: Page, form: FormData) -> tuple[str, Moved | None]:
+    """The limit as typed. Raises UsageError for what is no number."""
+    decimal = page.desk.sources().worktable.settings.decimal
+    low, high = (_number(word(form, key), decimal) for key in ("low", "high"))
+    rule = word(form, "rule")
+    if rule == LINE:
+        rule = f"{LINE}{word(form, 'name')}"
+    if rule.startswith(LINE) and low is None and high is None:
+        return rule, None
+    if low is not None and high is not None and low > high:
+        raise UsageError("the least is above the most", "swap the two numbers")
+    return rule, Moved(rule, low, high)
+
+
+def _number(text: str, decimal: DecimalMark) -> Fraction | None:
+    if not text:
+        return None
+    number = read_number(text.removesuffix("%").strip(), decimal=decimal)
+    if isinstance(number, NumberFault):
+        raise UsageError(f'"{text}" is not {number.expected}', number.fix)
+    return number
+
+
+def _cured(page: Page, draft: Draft, number: str, press: str) -> Asking:
+    """With the concession of this number given; `press` is what its button said, so no other is taken."""
+    job = _job(page, draft, start=False)
+    outcome = job.outcome if job is not None else None
+    offered: tuple[Concession, ...] = (
+        outcome.concessions if isinstance(outcome, Impossible | Undecided) else ()
+    )
+    if not number.isdigit() or len(number) > 3 or int(number) >= len(offered):
+        raise UsageError("this way out is not offered any more", "look at the answer as it is now")
+    chosen = offered[int(number)]
+    if press_of(chosen) != press:
+        raise UsageError("the ways out changed meanwhile", "look at the answer as it is now")
+    moved = move_of(chosen)
+    asked = f"asked#{LINE}"
+    if moved.rule.startswith(asked):
+        rule = moved.rule.removeprefix("asked#")
+        return (
+            draft.asking.without_limit(rule)
+            if moved.gone
+            else draft.asking.with_limit(replace(moved, rule=rule))
+        )
+    return draft.asking.with_limit(moved)
+
+
+def _saved(page: Page, draft: Draft, which: str) -> str:
+    """Writes the proposals of the answer and returns the name of the one chosen."""
+    job = _job(page, draft, start=False)
+    if job is None or not isinstance(job.outcome, Proposals):
+        raise UsageError("there is no proposal to save", "ask again")
+    sources = page.desk.sources()
+    asked = ask(sources, draft.formula, draft.asking.said)
+    paths = save_proposals(job.outcome, sources, asked, page.desk.folder)
+    number = int(which) if which.isdigit() and len(which) < 3 else 0
+    return paths[min(number, len(paths) - 1)].stem
+
+
+def _revision(form: FormData) -> int:
+    given = word(form, "revision")
+    return int(given) if given.isdigit() and len(given) < 9 else -1
+
+
+def _tab(request: Request) -> str:
+    return request.headers.get("x-tab", "")[:40]

@@ -1,0 +1,130 @@
+"""What a maker is asking for: kept by the server, checked by revision, with every step to go back to."""
+
+from __future__ import annotations
+
+import secrets
+import threading
+from collections import OrderedDict
+from dataclasses import dataclass, field, replace
+
+from optimiser.domain.moved import Moved
+
+MOST_DRAFTS = 200
+MOST_STEPS = 100
+
+
+@dataclass(frozen=True, slots=True)
+class Asking:
+    """One request in words: ids of briefs, `leave_out` as on the command line ("flag:bee"), swaps, limits."""
+
+    briefs: tuple[str, ...] = ()
+    leave_out: tuple[str, ...] = ()
+    swaps: tuple[tuple[str, str], ...] = ()
+    only_shelf: bool = False
+    aim: str = ""
+    moved: tuple[Moved, ...] = ()
+    alternatives: int = 0
+
+    @property
+    def said(self) -> dict[str, object]:
+        """Keys as `workflows.ask` reads them."""
+        return {
+            "briefs": self.briefs,
+            "leave_out": self.leave_out,
+            "instead_of": tuple(out for out, _ in self.swaps),
+            "use": tuple(use for _, use in self.swaps),
+            "only_from": "shelf" if self.only_shelf else "",
+            "aim": (self.aim,) if self.aim else (),
+            "moved": self.moved,
+            "alternatives": self.alternatives,
+        }
+
+    @property
+    def empty(self) -> bool:
+        return replace(self, alternatives=0) == Asking()
+
+    def with_limit(self, moved: Moved) -> Asking:
+        """With this limit in place of an earlier one on the same rule."""
+        rest = tuple(one for one in self.moved if one.rule != moved.rule)
+        return replace(self, moved=(*rest, moved))
+
+    def without_limit(self, rule: str) -> Asking:
+        return replace(self, moved=tuple(one for one in self.moved if one.rule != rule))
+
+
+@dataclass(frozen=True, slots=True)
+class Draft:
+    """`revision` grows with every change; `tab` made the last one. `past` and `later` are steps to go to."""
+
+    id: str
+    formula: str
+    asking: Asking = Asking()
+    revision: int = 0
+    tab: str = ""
+    past: tuple[Asking, ...] = ()
+    later: tuple[Asking, ...] = ()
+
+
+class Stale(Exception):  # noqa: N818  # it is no fault: somebody else was there first
+    """The draft moved on in another tab; `draft` is what it is now."""
+
+    def __init__(self, draft: Draft) -> None:
+        super().__init__(draft.id)
+        self.draft = draft
+
+
+@dataclass
+class Drafts:
+    """All drafts of one server, the oldest forgotten first. Safe to call from several threads."""
+
+    _held: OrderedDict[str, Draft] = field(default_factory=OrderedDict)
+    _lock: threading.Lock = field(default_factory=threading.Lock)
+
+    def start(self, formula: str, asking: Asking | None = None) -> Draft:
+        draft = Draft(secrets.token_hex(5), formula, asking or Asking())
+        with self._lock:
+            self._held[draft.id] = draft
+            while len(self._held) > MOST_DRAFTS:
+                self._held.popitem(last=False)
+        return draft
+
+    def get(self, name: str) -> Draft | None:
+        with self._lock:
+            return self._held.get(name)
+
+    def change(self, name: str, asking: Asking, revision: int, tab: str = "") -> Draft:
+        """Raises Stale where another tab was there first, KeyError for a draft that is gone."""
+        with self._lock:
+            now = self._current(name, revision, tab)
+            if asking == now.asking:
+                return now
+            past = (*now.past, now.asking)[-MOST_STEPS:]
+            return self._put(replace(now, asking=asking, past=past, later=(), tab=tab))
+
+    def undo(self, name: str, revision: int, tab: str = "") -> Draft:
+        with self._lock:
+            now = self._current(name, revision, tab)
+            if not now.past:
+                return now
+            past, later = now.past[:-1], (now.asking, *now.later)
+            return self._put(replace(now, asking=now.past[-1], past=past, later=later, tab=tab))
+
+    def redo(self, name: str, revision: int, tab: str = "") -> Draft:
+        with self._lock:
+            now = self._current(name, revision, tab)
+            if not now.later:
+                return now
+            past, later = (*now.past, now.asking), now.later[1:]
+            return self._put(replace(now, asking=now.later[0], past=past, later=later, tab=tab))
+
+    def _current(self, name: str, revision: int, tab: str) -> Draft:
+        now = self._held[name]
+        if now.revision != revision and not (tab and tab == now.tab):
+            raise Stale(now)
+        return now
+
+    def _put(self, draft: Draft) -> Draft:
+        found = replace(draft, revision=draft.revision + 1)
+        self._held[draft.id] = found
+        self._held.move_to_end(draft.id)
+        return found

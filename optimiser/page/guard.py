@@ -1,0 +1,161 @@
+"""What may be asked of the page, and by whom: host, origin, key, form token, size."""
+
+from __future__ import annotations
+
+import hmac
+import secrets
+from dataclasses import dataclass, field
+from http.cookies import SimpleCookie
+from urllib.parse import parse_qs
+
+from starlette.datastructures import Headers, MutableHeaders
+from starlette.responses import PlainTextResponse, RedirectResponse, Response
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+MOST_BYTES = 8_000_000
+CSP = (
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; "
+    "form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+)
+PAPER_CSP = (
+    "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'; "
+    "frame-ancestors 'none'"
+)
+"""For sheets, which bring their own styles and run nothing."""
+HEADERS = {
+    "x-content-type-options": "nosniff",
+    "referrer-policy": "same-origin",
+    "cross-origin-opener-policy": "same-origin",
+    "cross-origin-resource-policy": "same-origin",
+    "cache-control": "no-store",
+    "permissions-policy": "camera=(), microphone=(), geolocation=()",
+}
+OPEN = ("/static/", "/enter")
+"""What is answered without a key: nothing of the folder is in it."""
+
+
+@dataclass(frozen=True)
+class Keys:
+    """Secrets of one start: `key` opens the page, `form` goes with every form. With a `password` the key is
+    given out for it, and `hosts` are the names the page answers to ("127.0.0.1:4321").
+    """
+
+    hosts: frozenset[str]
+    password: str = ""
+    key: str = field(default_factory=lambda: secrets.token_urlsafe(24))
+    form: str = field(default_factory=lambda: secrets.token_urlsafe(24))
+
+    @property
+    def cookie(self) -> str:
+        """Cookies are shared by all ports of a host, so the port is in the name."""
+        return f"optimiser-{min(self.hosts).rpartition(':')[2]}"
+
+    def opens(self, given: str) -> bool:
+        return hmac.compare_digest(given.encode(), self.key.encode())
+
+    def fits(self, given: str) -> bool:
+        return hmac.compare_digest(given.encode(), self.form.encode())
+
+    def knows(self, word: str) -> bool:
+        return bool(self.password) and hmac.compare_digest(word.encode(), self.password.encode())
+
+
+class TooLarge(Exception):  # noqa: N818
+    """More was sent than is read."""
+
+
+class Guard:
+    """Refuses what does not come from the page itself, and sends the safety headers with every answer."""
+
+    def __init__(self, app: ASGIApp, keys: Keys) -> None:
+        self._app, self._keys = app, keys
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        if scope["type"] != "http":
+            if scope["type"] == "lifespan":
+                await self._app(scope, receive, send)
+            return
+        headers = Headers(scope=scope)
+        refusal = self._refusal(scope, headers)
+
+        async def sending(message: Message) -> None:
+            if message["type"] == "http.response.start":
+                out = MutableHeaders(scope=message)
+                for name, value in HEADERS.items():
+                    out.setdefault(name, value)
+                out.setdefault("content-security-policy", CSP)
+            await send(message)
+
+        if refusal is not None:
+            await refusal(scope, receive, sending)
+            return
+        try:
+            await self._app(scope, _counted(receive), sending)
+        except TooLarge:
+            await _told("More was sent than this page reads.", 413)(scope, receive, sending)
+
+    def _refusal(self, scope: Scope, headers: Headers) -> Response | None:
+        if headers.get("host", "") not in self._keys.hosts:
+            return _told("This name is not the page's own.", 421)
+        if scope["method"] not in ("GET", "HEAD", "POST"):
+            return _told("Only reading and posting are answered.", 405)
+        if scope["method"] == "POST" and not self._own(headers):
+            return _told("This did not come from the page itself.", 403)
+        if _length(headers) > MOST_BYTES:
+            return _told("More was sent than this page reads.", 413)
+        return self._keyless(scope, headers)
+
+    def _own(self, headers: Headers) -> bool:
+        origin = headers.get("origin")
+        if origin is not None and origin.partition("://")[2] not in self._keys.hosts:
+            return False
+        return headers.get("sec-fetch-site", "same-origin") in ("same-origin", "none")
+
+    def _keyless(self, scope: Scope, headers: Headers) -> Response | None:
+        """The key in the address becomes a cookie; without either nothing of the folder is shown."""
+        path, keys = scope["path"], self._keys
+        if path.startswith(OPEN):
+            return None
+        jar: SimpleCookie = SimpleCookie()
+        try:
+            jar.load(headers.get("cookie", ""))
+        except Exception:  # a broken cookie is no cookie
+            jar = SimpleCookie()
+        if keys.cookie in jar and keys.opens(jar[keys.cookie].value):
+            return None
+        given = parse_qs(scope.get("query_string", b"").decode("latin-1")).get("key", [""])[0]
+        if scope["method"] != "POST" and not keys.password and given and keys.opens(given):
+            return entered(keys, path)
+        if keys.password:
+            return RedirectResponse("/enter", 303)
+        return _told("Open the address that the program printed: it carries the key of this start.", 403)
+
+
+def entered(keys: Keys, path: str = "/") -> Response:
+    """To the page, with the key as a cookie that no script and no other site can use."""
+    answer = RedirectResponse(path, 303)
+    answer.set_cookie(keys.cookie, keys.key, httponly=True, samesite="strict")
+    return answer
+
+
+def _told(text: str, status: int) -> Response:
+    return PlainTextResponse(text + "\n", status)
+
+
+def _length(headers: Headers) -> int:
+    given = headers.get("content-length", "0")
+    return int(given) if given.isdigit() and len(given) < 15 else MOST_BYTES + 1
+
+
+def _counted(receive: Receive) -> Receive:
+    seen = 0
+
+    async def counting() -> Message:
+        nonlocal seen
+        message = await receive()
+        seen += len(message.get("body", b""))
+        if seen > MOST_BYTES:
+            raise TooLarge
+        return message
+
+    return counting

@@ -1,0 +1,25 @@
+"""What is asked of the process that solves, and what it says when it cannot."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from optimiser.page.drafts import Asking
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """What stopped an answer, in words: `problems` are sentences with file and line."""
+
+    what: str
+    fix: str = ""
+    problems: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """A formula of the folder, what is asked of it, and the stamp of the files it is asked of."""
+
+    formula: str
+    asking: Asking
+    stamp: int

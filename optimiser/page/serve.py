@@ -1,0 +1,90 @@
+"""Starts the page on a port of its own and stops it cleanly."""
+
+from __future__ import annotations
+
+import socket
+import webbrowser
+from collections.abc import Callable
+from pathlib import Path
+
+import uvicorn
+
+from optimiser.errors import OptimiserError, UsageError
+from optimiser.page.app import make_app
+from optimiser.page.desk import Desk
+from optimiser.page.guard import Keys
+from optimiser.page.work import Work
+
+LOOPBACK = "127.0.0.1"
+LEAST_PASSWORD = 10
+EXPOSES = (
+    "Whoever reaches {address} and knows the password can read this folder's formulas, prices and trials "
+    "and write proposals and trials into it. What is sent is not encrypted."
+)
+
+
+def serve(
+    folder: Path,
+    *,
+    listen: str = "",
+    password: str = "",
+    open_browser: bool = False,
+    say: Callable[[str], None],
+) -> None:
+    """Until it is interrupted. Raises UsageError where `listen` comes without a password."""
+    if not folder.is_dir():
+        raise UsageError(f"{folder} is no folder", "name the folder of a worktable")
+    host, port = _address(listen, password)
+    bound = _bound(host, port)
+    port = bound.getsockname()[1]
+    keys = Keys(_names(host, port), password)
+    work = Work(folder.resolve())
+    work.warm()
+    app = make_app(Desk(folder.resolve()), work, keys)
+    config = uvicorn.Config(
+        app, log_level="warning", access_log=False, server_header=False, timeout_graceful_shutdown=1
+    )
+    url = f"http://{host}:{port}/" + ("" if password else f"?key={keys.key}")
+    say(url)
+    if password:
+        say(EXPOSES.format(address=f"{host}:{port}"))
+    if open_browser:
+        webbrowser.open(url)
+    try:
+        uvicorn.Server(config).run(sockets=[bound])
+    except KeyboardInterrupt:
+        pass
+    finally:
+        work.close()
+        bound.close()
+
+
+def _address(listen: str, password: str) -> tuple[str, int]:
+    if not listen:
+        return LOOPBACK, 0
+    host, colon, port = listen.rpartition(":")
+    host, number = (host, port) if colon else (listen, "0")
+    if not number.isdigit() or int(number) > 65535 or host in ("", "0.0.0.0", "[::]", "::"):  # noqa: S104
+        raise UsageError(
+            f'"{listen}" is no address to share on', "give one address, such as 192.168.1.20:8000"
+        )
+    if len(password) < LEAST_PASSWORD:
+        hint = f"put at least {LEAST_PASSWORD} characters into a file and name it with --password-file"
+        raise UsageError(f"sharing on {host} takes a password. {EXPOSES.format(address=host)}", hint)
+    return host, int(number)
+
+
+def _bound(host: str, port: int) -> socket.socket:
+    made = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    try:
+        made.bind((host, port))
+        made.listen(128)
+    except OSError as fault:
+        made.close()
+        raise OptimiserError(f"{host}:{port} cannot be used: {fault.strerror}", "give another") from fault
+    return made
+
+
+def _names(host: str, port: int) -> frozenset[str]:
+    names = {f"{host}:{port}"}
+    return frozenset(names | ({f"localhost:{port}"} if host == LOOPBACK else set()))

@@ -1,0 +1,90 @@
+"""Templates filled in: the one place where answers of the page become HTML."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from starlette.datastructures import FormData
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, RedirectResponse, Response
+
+from optimiser.page.desk import Desk
+from optimiser.page.drafts import Draft, Drafts
+from optimiser.page.guard import Keys
+from optimiser.page.questions import Fault
+from optimiser.page.views.figures import Figures
+from optimiser.page.work import Work
+
+MOST_FIELDS = 200
+
+
+def _templates() -> Environment:
+    return Environment(
+        loader=PackageLoader("optimiser.page", "templates"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+
+
+@dataclass
+class Page:
+    """What every route works with."""
+
+    desk: Desk
+    work: Work
+    keys: Keys
+    drafts: Drafts = field(default_factory=Drafts)
+    templates: Environment = field(default_factory=_templates)
+
+    @property
+    def figures(self) -> Figures:
+        seen = self.desk.look()
+        return Figures(seen.sources.worktable.settings.decimal if seen.sources else "point")
+
+    def text(self, template: str, **values: Any) -> str:
+        seen = self.desk.look()
+        name = seen.sources.worktable.settings.name if seen.sources else self.desk.folder.name
+        return self.templates.get_template(template).render(
+            token=self.keys.form, folder_name=name, step=values.pop("step", ""), **values
+        )
+
+    def show(self, template: str, status: int = 200, **values: Any) -> Response:
+        return HTMLResponse(self.text(template, **values), status)
+
+    def fault(self, fault: Fault, status: int = 409, **values: Any) -> Response:
+        return self.show("fault.html", status, fault=fault, **values)
+
+    async def form(self, request: Request) -> FormData:
+        """The fields of a post. Raises HTTPException 403 where it does not carry the page's own token."""
+        form = await request.form(max_files=1, max_fields=MOST_FIELDS)
+        token = form.get("token")
+        if not isinstance(token, str) or not self.keys.fits(token):
+            raise HTTPException(403, "This form is from an earlier start of the page. Load the page again.")
+        return form
+
+    def draft(self, request: Request) -> Draft:
+        draft = self.drafts.get(request.path_params["draft"])
+        if draft is None:
+            raise HTTPException(
+                404, "This request is gone: the page was started anew. Pick the formula again."
+            )
+        return draft
+
+
+def word(form: FormData, name: str) -> str:
+    value = form.get(name, "")
+    return value.strip() if isinstance(value, str) else ""
+
+
+def is_fragment(request: Request) -> bool:
+    """Whether a part of the page is asked for, not a whole page."""
+    return request.headers.get("hx-request") == "true"
+
+
+def to(path: str) -> Response:
+    return RedirectResponse(path, 303)

@@ -1,0 +1,44 @@
+"""The inside of the process that solves: it holds the worktable and asks the workflows."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from optimiser.errors import DataError, OptimiserError
+from optimiser.page.desk import stamp_of
+from optimiser.page.faults import fault_of
+from optimiser.page.questions import Fault, Question
+from optimiser.requests.draft import Sources
+from optimiser.workflows.ask import ask
+from optimiser.workflows.propose import propose
+from optimiser.workflows.worktable import open_worktable
+
+
+class Solver:
+    """One worktable, read anew when its files changed."""
+
+    def __init__(self, folder: Path) -> None:
+        self._folder, self._stamp = folder, stamp_of(folder)
+        self._sources: Sources | None = None
+        try:
+            self._sources = open_worktable(folder)
+        except DataError:
+            self._stamp = 0
+
+    def answer(self, question: Question, tell: Callable[[str], None]) -> tuple[str, Any]:
+        """("done", outcome) or ("fault", what stopped it)."""
+        try:
+            sources = self._read(question.stamp)
+            asked = ask(sources, question.formula, question.asking.said)
+            return "done", propose(sources, asked, tell)
+        except OptimiserError as fault:
+            return "fault", fault_of(fault)
+        except Exception as fault:  # told to the maker, never swallowed
+            return "fault", Fault(f"A fault in the program ({type(fault).__name__}: {fault}).", "ask again")
+
+    def _read(self, stamp: int) -> Sources:
+        if self._sources is None or stamp != self._stamp:
+            self._sources, self._stamp = open_worktable(self._folder), stamp
+        return self._sources

@@ -1,0 +1,181 @@
+"""The answer: the proposal beside the base, or the conflict and its cures, or why there is none yet."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from optimiser.domain.outcome import Concession, Conflict, Impossible, Proposal, Proposals, Undecided
+from optimiser.domain.request import Request
+from optimiser.explain.concession import label
+from optimiser.export.answer_words import (
+    but_last,
+    clashing,
+    coverage,
+    in_short,
+    reasons,
+    roles,
+    short_by,
+    summary,
+    verdict_of,
+)
+from optimiser.page.views.figures import Figures
+from optimiser.page.views.formula import (
+    Facts,
+    LineRow,
+    PhaseBlock,
+    blocks_of,
+    cost_text,
+    facts_of,
+    gone_of,
+)
+from optimiser.page.views.rules import RuleTable, rule_table
+from optimiser.page.work import Job
+from optimiser.requests.sentences import first_upper
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """A title and what is said under it."""
+
+    title: str
+    texts: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """One proposal: what goes and comes, why, what it sets off."""
+
+    heading: str
+    summary: str
+    cost: str
+    blocks: tuple[PhaseBlock, ...]
+    gone: tuple[LineRow, ...]
+    changed: tuple[Note, ...]
+    sets_off: tuple[Note, ...]
+    rules: RuleTable
+    facts: Facts
+
+
+@dataclass(frozen=True, slots=True)
+class CureRow:
+    """`press` is what the button says, empty where a press cannot do it; `number` tells which it is."""
+
+    number: int
+    sentence: str
+    press: str
+    short: str
+
+
+@dataclass(frozen=True, slots=True)
+class ClashBlock:
+    title: str
+    members: tuple[tuple[str, str, str], ...]
+    told: tuple[str, ...]
+    certified: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """`kind`: running, fault, stopped, proposals, impossible, undecided."""
+
+    kind: str
+    told: str = ""
+    fix: str = ""
+    problems: tuple[str, ...] = ()
+    shown: tuple[Shown, ...] = ()
+    conflicts: tuple[ClashBlock, ...] = ()
+    cures: tuple[CureRow, ...] = ()
+    unknown: tuple[str, ...] = ()
+
+
+def answer_of(job: Job, figures: Figures) -> Answer:
+    """What the job has to show at this moment."""
+    if job.state == "running":
+        return Answer("running", first_upper(job.told))
+    if job.state == "stopped":
+        return Answer("stopped", "Stopped. Nothing was changed.")
+    if job.fault is not None:
+        return Answer("fault", job.fault.what, job.fault.fix, job.fault.problems)
+    match job.outcome:
+        case Proposals() as found:
+            return Answer(
+                "proposals", shown=tuple(shown_of(p, found.request, figures) for p in found.proposals)
+            )
+        case Impossible() as found:
+            return _impossible(found)
+        case Undecided() as found:
+            return Answer(
+                "undecided",
+                f"Undecided: {found.why}.",
+                conflicts=tuple(_clash(one) for one in found.conflicts),
+                cures=_cures(found.concessions, found.request),
+                unknown=tuple(one.text for one in (*found.unknown, *found.rests_on)),
+            )
+    return Answer("fault", "There is no answer.", "ask again")
+
+
+def shown_of(proposal: Proposal, request: Request, figures: Figures) -> Shown:
+    return Shown(
+        proposal.heading,
+        summary(proposal, request),
+        cost_text(proposal, request, figures),
+        blocks_of(proposal, request, figures),
+        gone_of(proposal, request, figures),
+        _notes(
+            ("Gone, and what does its work now", roles(proposal, request)),
+            ("Why", reasons(proposal, request)),
+            ("Wishes not met in full", [short_by(v) for v in proposal.unmet_wishes]),
+            ("Let go", [r.text for r in request.dropped]),
+        ),
+        _sets_off(proposal, request),
+        rule_table(proposal, figures),
+        facts_of(proposal, request, figures),
+    )
+
+
+def _sets_off(proposal: Proposal, request: Request) -> tuple[Note, ...]:
+    return _notes(
+        ("To do because of the change", [f"{first_upper(r.about)}: {r.text}" for r in proposal.sets_off]),
+        ("Mind", [r.text for r in proposal.warnings]),
+        ("Check by hand", [r.text for r in request.by_hand]),
+        ("Rests on assumed numbers", [first_upper(r.text) for r in proposal.rests_on]),
+        ("Allergens to name on the label", list(facts_of(proposal, request, Figures()).allergens)),
+        ("On paper only", [*coverage(proposal), *(r.text for r in proposal.on_paper)]),
+    )
+
+
+def _notes(*found: tuple[str, Any]) -> tuple[Note, ...]:
+    return tuple(Note(title, tuple(t for t in texts if t)) for title, texts in found if any(texts))
+
+
+def _impossible(found: Impossible) -> Answer:
+    return Answer(
+        "impossible",
+        verdict_of(found),
+        conflicts=tuple(_clash(one) for one in found.conflicts),
+        cures=_cures(found.concessions, found.request),
+        unknown=tuple(one.text for one in found.unknown),
+    )
+
+
+def _clash(conflict: Conflict) -> ClashBlock:
+    best = {remark.about: but_last(remark.text) for remark in conflict.best}
+    members = tuple((r.head.sentence, r.head.source, best.get(r.head.id, "")) for r in conflict.rules)
+    return ClashBlock(clashing(conflict), members, conflict.told, conflict.certified)
+
+
+def _cures(concessions: tuple[Concession, ...], request: Request) -> tuple[CureRow, ...]:
+    return tuple(
+        CureRow(number, one.sentence, press_of(one), in_short(one, request).strip())
+        for number, one in enumerate(concessions)
+    )
+
+
+def press_of(one: Concession) -> str:
+    """What a press does, in the words of the button."""
+    if one.new is None:
+        return f"Give up: {label(one.rule)[:1].lower()}{label(one.rule)[1:]}"
+    if one.back:
+        return f"{one.enough[:1].upper()}{one.enough[1:]}"
+    return f"Allow {label(one.rule)[:1].lower()}{label(one.rule)[1:]}: {one.enough}"

@@ -1,0 +1,177 @@
+"""What must change, as it stands in a draft: sentences to take back, things to choose, limits to move."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+
+from optimiser.domain.moved import LINE, Moved
+from optimiser.domain.outcome import Verdict
+from optimiser.domain.request import Request
+from optimiser.domain.rules import Amount, Rule, UseRange
+from optimiser.explain.concession import label
+from optimiser.export.answer_rules import rule_dict
+from optimiser.page.drafts import Asking
+from optimiser.page.views.figures import Bar, Figures, bar_of
+from optimiser.page.views.rules import asked_of
+from optimiser.requests.draft import Sources
+from optimiser.workflows.moving import limits_of, movable
+
+AIM_WORDS = {
+    "closest": "as close to the formula as can be",
+    "cheapest": "as cheap as can be",
+    "fewest-changes": "as few lines changed as can be",
+    "fewest-ingredients": "as few ingredients as can be",
+    "shelf-first": "what is on the shelf first",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """One thing asked, as a clause; `what` and `name` take it back."""
+
+    text: str
+    what: str
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    value: str
+    text: str
+    chosen: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class LimitRow:
+    """A rule whose limits may be moved; fields are empty where a side is open."""
+
+    rule: str
+    label: str
+    sentence: str
+    low: str
+    high: str
+    unit: str
+    has: str
+    least: bool
+    most: bool
+    moved: bool
+    bar: Bar | None
+
+
+@dataclass(frozen=True, slots=True)
+class Asks:
+    """Everything the section about the change shows."""
+
+    said: tuple[Said, ...]
+    briefs: tuple[Choice, ...]
+    own: tuple[Choice, ...]
+    flags: tuple[Choice, ...]
+    roles: tuple[Choice, ...]
+    others: tuple[Choice, ...]
+    aims: tuple[Choice, ...]
+    limits: tuple[LimitRow, ...]
+    only_shelf: bool
+    alternatives: int
+
+
+def asks_of(
+    asking: Asking, request: Request, base: tuple[Verdict, ...], sources: Sources, figures: Figures
+) -> Asks:
+    table = sources.worktable
+    own = sorted(request.formula.ingredients, key=lambda i: table.ingredients[i].name)
+    here = [table.ingredients[i] for i in own]
+    flags = sorted({f for i in here for f, state in i.flags.items() if state == "contains"})
+    every = sorted(table.ingredients.values(), key=lambda i: i.name.casefold())
+    return Asks(
+        said_of(asking, sources, figures),
+        tuple(Choice(b.id, b.name, b.id in asking.briefs) for b in table.briefs.values()),
+        tuple(Choice(i.id, i.name) for i in here),
+        tuple(Choice(f"flag:{f}", f.replace("-", " ")) for f in flags),
+        tuple(Choice(f"role:{r}", r.replace("-", " ")) for r in sorted({r for i in here for r in i.roles})),
+        tuple(Choice(i.id, i.name) for i in every),
+        tuple(Choice(aim, words, asking.aim == aim) for aim, words in AIM_WORDS.items()),
+        limits_rows(asking, request, base, figures),
+        asking.only_shelf,
+        asking.alternatives,
+    )
+
+
+def said_of(asking: Asking, sources: Sources, figures: Figures) -> tuple[Said, ...]:
+    """Each thing asked as a clause that can be taken back, in the order of the form."""
+    table = sources.worktable
+
+    def name(word: str) -> str:
+        return table.ingredients[word].name if word in table.ingredients else word
+
+    found = [
+        Said(f"brief: {table.briefs[b].name if b in table.briefs else b}", "brief", b) for b in asking.briefs
+    ]
+    for word in asking.leave_out:
+        field, colon, value = word.partition(":")
+        text = f"without {field} {value.replace('-', ' ')}" if colon else f"without {name(word)}"
+        found.append(Said(text, "leave-out", word))
+    found += [Said(f"{name(use)} instead of {name(out)}", "swap", out) for out, use in asking.swaps]
+    if asking.only_shelf:
+        found.append(Said("only from the shelf", "shelf", "no"))
+    if asking.aim:
+        found.append(Said(AIM_WORDS.get(asking.aim, asking.aim), "aim", ""))
+    found += [Said(_moved_text(one, name, figures), "limit", one.rule) for one in asking.moved]
+    return tuple(found)
+
+
+def _moved_text(one: Moved, name: object, figures: Figures) -> str:
+    called = one.rule.removeprefix(LINE)
+    called = name(called) if callable(name) else called
+    called = called.partition("#")[2].replace("-", " ") or called
+    if one.gone:
+        return f"given up: {called}"
+    if one.but_for:
+        back = " and ".join(str(name(b)) if callable(name) else b for b in one.but_for)
+        return f"{called}: but {back} may be used"
+    return f"{called}: {asked_of(one.low, one.high, '', figures)}"
+
+
+def limits_rows(
+    asking: Asking, request: Request, base: tuple[Verdict, ...], figures: Figures
+) -> tuple[LimitRow, ...]:
+    """Limits that speak of this formula; a supplier's range only where its ingredient is in the base."""
+    values = {one.rule.head.id: one.value for one in base}
+    moved = {one.rule for one in asking.moved}
+    return tuple(
+        _limit_row(rule, values, moved, request.currency, figures)
+        for rule in request.rules
+        if movable(rule) and _speaks(rule, request) and limits_of(rule) != (None, None)
+    )
+
+
+def _speaks(rule: Rule, request: Request) -> bool:
+    if isinstance(rule, UseRange):
+        return rule.ingredient in request.formula.ingredients
+    if rule.head.id.startswith(("carrier#", "needs#")):
+        return rule.head.id.partition("#")[2] in request.formula.ingredients
+    return not (isinstance(rule, Amount) and rule.head.id.startswith(f"asked#{LINE}"))
+
+
+def _limit_row(
+    rule: Rule, values: Mapping[str, Fraction | None], moved: set[str], currency: str, figures: Figures
+) -> LimitRow:
+    low, high = limits_of(rule)
+    told = rule_dict(rule, currency)
+    unit = next((q["unit"] for key in ("low", "high") if (q := told[key])), "")
+    value = values.get(rule.head.id)
+    has = f"{figures.short(value)}\u00a0{unit}" if value is not None else ""
+    return LimitRow(
+        rule.head.id,
+        label(rule),
+        rule.head.sentence,
+        figures.field(low),
+        figures.field(high),
+        unit,
+        has,
+        hasattr(rule, "low"),
+        True,
+        rule.head.id in moved,
+        bar_of(low, high, value),
+    )

@@ -1,0 +1,51 @@
+"""What the folder holds, for the first screen."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from optimiser.domain.trials import Trial
+from optimiser.page.desk import Seen
+from optimiser.page.views.figures import Figures
+from optimiser.page.views.formula import about
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    id: str
+    name: str
+    about: str
+
+
+@dataclass(frozen=True, slots=True)
+class Have:
+    formulas: tuple[Entry, ...]
+    proposals: tuple[Entry, ...]
+    trials: tuple[Entry, ...]
+    counts: str
+
+
+def have_of(seen: Seen, proposals: Sequence[str], trials: Sequence[Trial], figures: Figures) -> Have:
+    table = seen.sources.worktable if seen.sources else None
+    formulas = sorted(table.formulas.values(), key=lambda f: f.name.casefold()) if table else []
+    counts = ""
+    if table:
+        counts = (
+            f"{len(table.ingredients)} ingredients, {len(table.shelf)} lots on the shelf, "
+            f"{len(table.briefs)} briefs, {len(table.clashes)} clashes. "
+            f"Limits in force on {table.settings.rules_date.isoformat()} ({table.settings.jurisdiction})."
+        )
+    return Have(
+        tuple(Entry(f.id, f.name, about(f, figures)) for f in formulas),
+        tuple(Entry(name, name.replace("-", " "), "") for name in proposals),
+        tuple(Entry(t.id, t.id, _of_trial(t, table.formulas if table else {})) for t in reversed(trials)),
+        counts,
+    )
+
+
+def _of_trial(trial: Trial, formulas: object) -> str:
+    known = formulas if isinstance(formulas, dict) else {}
+    name = known[trial.formula].name if trial.formula in known else trial.formula
+    count = len(trial.counting)
+    return f"{name} · {count} entr{'y' if count == 1 else 'ies'}"

@@ -1,0 +1,176 @@
+"""Solving in a process of its own, which is kept warm, tells how far it is, and can be stopped at once."""
+
+from __future__ import annotations
+
+import multiprocessing
+import threading
+from collections import OrderedDict
+from dataclasses import dataclass, field
+from multiprocessing.connection import Connection
+from multiprocessing.process import BaseProcess
+from multiprocessing.reduction import ForkingPickler
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any, Literal
+
+from optimiser.domain.outcome import Outcome
+from optimiser.page.questions import Fault, Question
+
+MOST_AT_ONCE = 2
+MOST_KEPT = 60
+State = Literal["running", "done", "fault", "stopped"]
+
+ForkingPickler.register(MappingProxyType, lambda view: (MappingProxyType, (dict(view),)))
+
+
+@dataclass
+class Job:
+    """One question under way; `version` grows whenever something is new to tell."""
+
+    question: Question
+    owner: str = ""
+    state: State = "running"
+    told: str = "starting"
+    version: int = 0
+    outcome: Outcome | None = None
+    fault: Fault | None = None
+    hand: Hand | None = None
+
+    def tell(self, text: str) -> None:
+        self.told = text
+        self.version += 1
+
+    def end(self, state: State) -> None:
+        self.state = state
+        self.version += 1
+
+
+@dataclass
+class Hand:
+    """A process that solves, and the pipe to it."""
+
+    process: BaseProcess
+    pipe: Connection
+
+
+@dataclass
+class Work:
+    """The hands of one server. Answers are kept, so that going back costs nothing."""
+
+    folder: Path
+    _idle: list[Hand] = field(default_factory=list)
+    _all: list[Hand] = field(default_factory=list)
+    _jobs: OrderedDict[Question, Job] = field(default_factory=OrderedDict)
+    _lock: threading.Lock = field(default_factory=threading.Lock)
+    _room: threading.Semaphore = field(default_factory=lambda: threading.Semaphore(MOST_AT_ONCE))
+    _closed: bool = False
+
+    def warm(self) -> None:
+        """Starts a process ahead of the first question."""
+        with self._lock:
+            if not self._closed:
+                self._idle.append(self._hire())
+
+    def ask(self, question: Question, owner: str) -> Job:
+        """The answer under way or already there; what the same owner asked before is stopped."""
+        with self._lock:
+            running = [j for j in self._jobs.values() if j.owner == owner and j.state == "running"]
+            known = self._jobs.get(question)
+            if known is None or known.state == "stopped":
+                known = self._jobs[question] = Job(question, owner)
+                threading.Thread(target=self._run, args=(known,), daemon=True).start()
+            self._jobs.move_to_end(question)
+            while len(self._jobs) > MOST_KEPT:
+                self._jobs.popitem(last=False)
+        for job in running:
+            if job is not known:
+                self.stop(job)
+        return known
+
+    def known(self, question: Question) -> Job | None:
+        with self._lock:
+            return self._jobs.get(question)
+
+    def stop(self, job: Job) -> None:
+        """Ends the process that works on it; another is there at once."""
+        with self._lock:
+            if job.state != "running":
+                return
+            job.end("stopped")
+            hand = job.hand
+        if hand is not None:
+            hand.process.kill()
+
+    def close(self) -> None:
+        with self._lock:
+            self._closed = True
+            hands, self._all, self._idle = self._all, [], []
+        for hand in hands:
+            hand.process.kill()
+        for hand in hands:
+            hand.process.join(2)
+
+    def _hire(self) -> Hand:
+        context = multiprocessing.get_context("spawn")
+        ours, theirs = context.Pipe()
+        process = context.Process(target=_serve, args=(theirs, str(self.folder)), daemon=True)
+        process.start()
+        theirs.close()
+        hand = Hand(process, ours)
+        self._all.append(hand)
+        return hand
+
+    def _run(self, job: Job) -> None:
+        with self._room:
+            with self._lock:
+                if self._closed or job.state != "running":
+                    return
+                job.hand = hand = self._idle.pop() if self._idle else self._hire()
+            try:
+                hand.pipe.send(job.question)
+                self._listen(job, hand.pipe)
+            except (EOFError, OSError):
+                self._lost(job, hand)
+            else:
+                with self._lock:
+                    self._idle.append(hand)
+
+    def _listen(self, job: Job, pipe: Connection) -> None:
+        while True:
+            kind, what = pipe.recv()
+            if kind == "told":
+                job.tell(what)
+                continue
+            if job.state == "running":
+                job.outcome, job.fault = (what, None) if kind == "done" else (None, what)
+                job.end("done" if kind == "done" else "fault")
+            return
+
+    def _lost(self, job: Job, hand: Hand) -> None:
+        """The process ended: stopped by the maker, or by a fault of its own."""
+        with self._lock:
+            if job.state == "running":
+                job.fault = Fault("The process that solves ended by itself.", "ask again")
+                job.end("fault")
+            if hand in self._all:
+                self._all.remove(hand)
+        hand.process.join(2)
+        hand.pipe.close()
+        self.warm()
+
+
+def _serve(pipe: Connection, folder: str) -> None:
+    """Answers questions until the pipe ends; the worktable is read again when its stamp changes."""
+    import signal
+
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    from optimiser.page.solving import Solver
+
+    solver = Solver(Path(folder))
+    while True:
+        try:
+            question = pipe.recv()
+        except (EOFError, OSError):
+            return
+        answer: tuple[str, Any] = solver.answer(question, lambda text: pipe.send(("told", text)))
+        pipe.send(answer)
