@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -58,6 +59,7 @@ def command(
 ) -> None:
     """Find the formula that meets every rule, closest to FORMULA unless another aim is given."""
     from optimiser.cli.progress import Progress
+    from optimiser.search.certified import FEW_CASES, MAX_CASES
     from optimiser.workflows.ask import ask
     from optimiser.workflows.propose import propose
     from optimiser.workflows.worktable import open_worktable
@@ -67,7 +69,7 @@ def command(
     if path.parent.name == "formulas" and path.exists():
         folder, formula = path.parent.parent, path.stem
     sources = open_worktable(folder)
-    asked = ask(sources, formula, said)
+    asked = replace(ask(sources, formula, said), certify=MAX_CASES if as_json else FEW_CASES)
     for note in asked.notes:
         click.echo(f"batch: {note}", err=True)
     if write_model is not None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -31,6 +32,7 @@ def command(
 ) -> None:
     """Why the proposal for FORMULA is so: what holds each line, what each limit costs, why not another."""
     from optimiser.cli.progress import Progress
+    from optimiser.search.certified import MAX_CASES
     from optimiser.workflows.ask import ask
     from optimiser.workflows.worktable import open_worktable
 
@@ -42,7 +44,7 @@ def command(
 
         raise UsageError("--instead-of and --use go in pairs", "give one --use for each --instead-of")
     sources = open_worktable(folder)
-    asked = ask(sources, formula, said)
+    asked = replace(ask(sources, formula, said), certify=MAX_CASES)
     with Progress() as progress:
         if without or use:
             from optimiser.workflows.why import why_not

@@ -247,6 +247,8 @@ def _stage(stage: Stage) -> Value:
         "bound": quantity(stage.bound, stage.unit),
         "gap": quantity(stage.value - stage.bound, stage.unit),
         "optimal": stage.optimal,
+        "proved_in_fractions": quantity(stage.proved, stage.unit),
+        "cases": stage.cases,
     }
 
 

@@ -54,7 +54,8 @@ def _proved(stage: Stage) -> str:
         return f" Not proved the best: {stage.name} {short(stage.value)}; {least}."
     apart = abs(stage.value - stage.bound) > CLOSE * max(Fraction(1), abs(stage.bound))
     this = f"; this one has {short(stage.value)}" if apart else ""
-    return f" Proved: no formula has {_less(stage.name)} {stage.name} than {short(stage.bound)}{this}."
+    how = "Proved in fractions" if stage.proved is not None else "Proved"
+    return f" {how}: no formula has {_less(stage.name)} {stage.name} than {short(stage.bound)}{this}."
 
 
 def _less(stage: str) -> str:

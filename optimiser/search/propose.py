@@ -6,14 +6,15 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from optimiser.domain.outcome import Proposal
+from optimiser.domain.outcome import Proposal, Stage
 from optimiser.domain.request import Request, Slot
 from optimiser.domain.rules import Response, Rule
 from optimiser.search.apart import Start, Within, farthest, headed
+from optimiser.search.certified import proved_bound
 from optimiser.search.grid import on_grid
 from optimiser.search.proposal import dress
 from optimiser.search.settling import near_base, settled
-from optimiser.search.stages import NoAnswer, Optimum, bent, optimise, predicted
+from optimiser.search.stages import NoAnswer, Optimum, StageResult, bent, optimise, predicted
 from optimiser.solver.interface import Limits
 
 DEFAULT = Within()
@@ -43,10 +44,12 @@ def search(
     within: Within = DEFAULT,
     limits: Limits,
     tell: Tell = silent,
+    certify: int = 0,
 ) -> Search:
     """The best proposal, then up to `alternatives` in all, each as far from all before as `within` allows.
 
-    No two have the same ingredients; the list ends where no other set is left.
+    No two have the same ingredients; the list ends where no other set is left. The wishes and the first
+    aim of the best are proved in exact fractions where at most `certify` cases settle it.
     """
     tell("looking for the formula")
     optimum, shares = _found(request, limits, tell)
@@ -56,6 +59,9 @@ def search(
         why = untold(request)
         return Search((), False, not why, why or OFF_GRID)
     found = [replace(dress(request, shares, optimum.stages), heading="Proposal")]
+    if certify:
+        tell("proving in fractions that none is better")
+        found[0] = replace(found[0], stages=_in_fractions(found[0].stages, optimum.stages, certify))
     start = Start.of(request, optimum, within, limits)
     while len(found) < alternatives:
         tell(f"looking for alternative {len(found)}, far from the others")
@@ -90,6 +96,20 @@ def _found(
         if not first.infeasible or not any(predicted(rule) for rule in request.rules):
             return first, None
     return settled(request, first, limits, tell)
+
+
+def _in_fractions(
+    stages: tuple[Stage, ...], results: tuple[StageResult, ...], most: int
+) -> tuple[Stage, ...]:
+    """Stages up to the first aim with their bounds proved, where that could be done; the rest settle ties."""
+    found = list(stages)
+    for at, (stage, result) in enumerate(zip(stages, results, strict=True)):
+        proof = None if result.rows is None else proved_bound(result.rows, result.values, most)
+        if proof is not None:
+            found[at] = replace(stage, proved=proof.reached - proof.step, cases=proof.cases)
+        if not stage.name.startswith("wishes"):
+            break
+    return tuple(found)
 
 
 def untold(request: Request) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 from optimiser.domain.incumbent import Incumbent
@@ -21,7 +21,10 @@ HOLD = Fraction(1, 10**6)
 
 @dataclass(frozen=True, slots=True)
 class StageResult:
-    """What a stage reached in the model, and the bound that was proved."""
+    """What a stage reached in the model, and the bound that was proved.
+
+    `rows` is the model, with its cost, that the bound speaks of, and `values` its answer.
+    """
 
     name: str
     unit: str
@@ -29,6 +32,8 @@ class StageResult:
     value: float
     bound: float
     optimal: bool
+    rows: Model | None = None
+    values: Mapping[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +92,7 @@ def optimise(request: Request, limits: Limits, incumbent: Incumbent | None = Non
         values = answer.values
         if objective.name == "tie":
             break
-        result = _result(objective, answer)
+        result = _result(objective, answer, model_now.with_cost(_cost_of(objective, request, model_now)))
         results.append(_outer_bound(result, request, limits) if not results else result)
         model = held(model_now, objective, _cost_of(objective, request, model_now), answer.objective)
     return Optimum(model, values, tuple(results))
@@ -129,12 +134,11 @@ def _cost_of(objective: Objective, request: Request, model: Model) -> dict[str, 
     return objective.cost
 
 
-def _result(objective: Objective, answer: Solution) -> StageResult:
+def _result(objective: Objective, answer: Solution, rows: Model) -> StageResult:
     value = answer.objective if answer.objective is not None else 0.0
     bound = answer.bound if answer.bound is not None else value
-    return StageResult(
-        objective.name, objective.unit, objective, value, bound, answer.outcome is Outcome.OPTIMAL
-    )
+    optimal = answer.outcome is Outcome.OPTIMAL
+    return StageResult(objective.name, objective.unit, objective, value, bound, optimal, rows, answer.values)
 
 
 def _outer_bound(result: StageResult, request: Request, limits: Limits) -> StageResult:
@@ -142,10 +146,12 @@ def _outer_bound(result: StageResult, request: Request, limits: Limits) -> Stage
     if not any(predicted(rule) for rule in request.rules):
         return result
     model = _extended(build(request, lenient=True), result.objective)
-    answer = solve(model.with_cost(_cost_of(result.objective, request, model)), limits=limits)
+    rows = model.with_cost(_cost_of(result.objective, request, model))
+    answer = solve(rows, limits=limits)
     if answer.bound is None:
-        return replace(result, bound=0.0, optimal=False)
-    return replace(result, bound=min(result.bound, answer.bound))
+        return replace(result, bound=0.0, optimal=False, rows=None)
+    bound = min(result.bound, answer.bound)
+    return replace(result, bound=bound, rows=rows if answer.has_values else None, values=answer.values)
 
 
 def held(model: Model, objective: Objective, cost: dict[str, Fraction], value: float) -> Model:

@@ -55,7 +55,10 @@ def ask(sources: Sources, formula: str, said: Mapping[str, object]) -> Asked:
     limits = Limits(seconds=_seconds(said.get("seconds")))
     alternatives, tried = (int(cast("int", said.get(key) or 0)) for key in ("alternatives", "tried"))
     within = _within(said.get("within"), sources)
-    return Asked(base, options, alternatives, limits, notes=notes, tried=tried, within=within)
+    certify = int(cast("int", said.get("certify") or 0))
+    return Asked(
+        base, options, alternatives, limits, notes=notes, tried=tried, within=within, certify=certify
+    )
 
 
 def _firm(said: object, sources: Sources) -> Firm | None:

@@ -37,7 +37,11 @@ Tell = Callable[[str], None]
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """One call of `propose`. `notes` say what was assumed in reading it; `tried` batches are weighed out."""
+    """One call of `propose`. `notes` say what was assumed in reading it; `tried` batches are weighed out.
+
+    The wishes and the first aim of the first proposal are proved in exact fractions where at most `certify`
+    cases settle it.
+    """
 
     formula: Formula
     options: Options = field(default_factory=Options)
@@ -47,6 +51,7 @@ class Asked:
     notes: tuple[str, ...] = ()
     tried: int = 0
     within: Within = field(default_factory=Within)
+    certify: int = 0
 
 
 def request_for(sources: Sources, asked: Asked) -> Request:
@@ -127,7 +132,12 @@ def answered(
 ) -> Outcome:
     """The answer to a closed request; `again` as in `explain_impossible`."""
     found = search(
-        request, alternatives=asked.alternatives, within=asked.within, limits=asked.limits, tell=tell
+        request,
+        alternatives=asked.alternatives,
+        within=asked.within,
+        limits=asked.limits,
+        tell=tell,
+        certify=asked.certify,
     )
     if found.proposals:
         return Proposals(request, base, found.proposals)

@@ -8,7 +8,6 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any, Literal
 
-from optimiser.certify.best import Best, prove_best
 from optimiser.certify.cases import MAX_LEAVES, prove_infeasible_by_cases
 from optimiser.certify.farkas import prove_infeasible
 from optimiser.certify.proof import Cases, Farkas, Feasible, Optimum, Split, Unbounded
@@ -18,11 +17,11 @@ from optimiser.model.exact import exact_text
 from optimiser.model.mps import read_mps_file
 from optimiser.model.neutral import Loaded, read_neutral_file
 from optimiser.model.rows import Model
+from optimiser.search.certified import exact_answer, proved_best
 from optimiser.solver.highs import Relaxer, solve_lp, solve_milp
 from optimiser.solver.interface import Limits, Outcome, Solution
 
 Answer = Literal["optimal", "infeasible", "unbounded", "undecided"]
-MENDINGS = 10
 READERS = {".json": read_neutral_file, ".mps": read_mps_file}
 
 
@@ -97,30 +96,14 @@ def _solve_whole(model: Model, limits: Limits, max_leaves: int) -> ModelReport:
     return _uncertified(model, found)
 
 
-def exact_answer(model: Model, values: Mapping[str, float]) -> Mapping[str, Fraction] | None:
-    """The best exact answer with the whole variables held at what the floats round to, if there is one."""
-    held = {name: Fraction(round(values[name])) for name in model.whole}
-    part = model.with_bounds({name: (value, value) for name, value in held.items()})
-    exact = solve_exactly(part, solve_lp(part).basis)
-    if isinstance(exact, Optimum) and not model.violations(exact.values):
-        return exact.values
-    return None
-
-
 def _best(model: Model, values: Mapping[str, Fraction], found: Solution, max_leaves: int) -> ModelReport:
     report = ModelReport(model, "optimal", False, model.evaluate(values), values, note=found.note)
     if found.outcome is not Outcome.OPTIMAL:
         return replace(report, answer="undecided")
-    for _ in range(MENDINGS):
-        best = prove_best(model, report.values, Relaxer(), max_leaves)
-        if isinstance(best, Best):
-            return replace(report, certified=True, step=Fraction(0) if best.exact else best.step)
-        if best is None:
-            break
-        floats = {name: float(value) for name, value in best.values.items()}
-        better = exact_answer(model, floats) or best.values
-        report = replace(report, values=better, objective=model.evaluate(better))
-    return report
+    best = proved_best(model, values, max_leaves)
+    if best is None:
+        return report
+    return replace(report, certified=True, values=best.values, objective=best.reached, step=best.step)
 
 
 def _uncertified(model: Model, found: Solution) -> ModelReport:

@@ -154,7 +154,7 @@ def _numbers(value: Any, key: str = "") -> Iterator[tuple[str, object]]:
 @pytest.mark.parametrize("word", ["proposals", "impossible", "undecided"])
 def test_numbers_are_strings_with_units(word: str) -> None:
     answer = answer_dict(_outcomes()[word], provenance=PROVENANCE)
-    assert {name for name, _ in _numbers(answer)} <= {"format", "rank"}
+    assert {name for name, _ in _numbers(answer)} <= {"format", "rank", "cases"}
 
 
 def test_a_reader_can_add_the_lines_up_and_recompute_a_margin() -> None:
