@@ -2,20 +2,17 @@
 
 from __future__ import annotations
 
-from datetime import date
-from fractions import Fraction
 from pathlib import Path
 from typing import get_args
 
 from optimiser.domain.batches import EVENTS, NOTES, Batch, Event, Happened, UsedLot
 from optimiser.domain.ingredient import Place
-from optimiser.loading.cells import read_day
 from optimiser.loading.entries import Entries
 from optimiser.loading.findings import Findings, shown
+from optimiser.loading.written import count_of, day_of, grams_of, numbered
 from optimiser.loading.yaml_nodes import Node, parse_yaml, read_yaml
 from optimiser.problems import Problem, in_order
 from optimiser.units.numbers import read_number
-from optimiser.units.quantities import read_amount
 
 FORMAT = "1"
 KEYS = ("format", "batch", "formula", "proposal", "made", "grams", "price_per_jar", "lots", "entries")
@@ -66,10 +63,10 @@ def _batch(node: Node, findings: Findings) -> Batch | None:
         findings.add(entries.line("format"), "format", FORMAT, shown(form), "it may be from a newer version")
         return None
     identifier, formula = entries.text("batch", needed=True), entries.text("formula", needed=True)
-    made, grams = _day(entries, "made"), _grams(entries, "grams")
+    made, grams = day_of(entries, "made"), grams_of(entries, "grams", needed=True)
     lots = tuple(one for item in entries.items("lots") if (one := _lot(item, findings)))
     happened = tuple(entry for item in entries.items("entries") if (entry := _entry(item, findings)))
-    _numbered(happened, findings)
+    numbered(happened, findings)
     price = entries.text("price_per_jar")
     read = (
         findings.number(entries.line("price_per_jar"), "price_per_jar", read_number(price)) if price else None
@@ -93,7 +90,7 @@ def _lot(node: Node, findings: Findings) -> UsedLot | None:
     entries = Entries.of(node, "lot", ("ingredient", "lot", "grams"), findings)
     if entries is None:
         return None
-    grams = _grams(entries, "grams")
+    grams = grams_of(entries, "grams", needed=True)
     name, lot = entries.text("ingredient", needed=True), entries.text("lot")
     return UsedLot(name, lot, grams) if name and grams is not None else None
 
@@ -102,21 +99,21 @@ def _entry(node: Node, findings: Findings) -> Happened | None:
     entries = Entries.of(node, "entry", ENTRY, findings)
     if entries is None:
         return None
-    number, day = _count(entries, "n", needed=True), _day(entries, "day")
+    number, day = count_of(entries, "n", needed=True), day_of(entries, "day")
     what = entries.text("what", needed=True)
     if what and not findings.word(entries.line("what"), "entry", what, EVENTS, "what may happen"):
         return None
     kind = entries.text("kind")
     if kind:
         findings.word(entries.line("kind"), "entry", kind, NOTES, "a kind of note")
-    corrects = _count(entries, "corrects")
+    corrects = count_of(entries, "corrects")
     if number is None or day is None or not what:
         return None
     return Happened(
         number,
         day,
         KNOWN[what],
-        _count(entries, "jars") or 0,
+        count_of(entries, "jars") or 0,
         entries.text("holds"),
         entries.text("who"),
         kind,
@@ -124,36 +121,3 @@ def _entry(node: Node, findings: Findings) -> Happened | None:
         corrects,
         Place(findings.file, entries.node.line),
     )
-
-
-def _numbered(happened: tuple[Happened, ...], findings: Findings) -> None:
-    """Entries count from 1; a correction speaks of an earlier one."""
-    for place, one in enumerate(happened, 1):
-        if one.number != place:
-            findings.add(one.place.line, "entry", f"n: {place}, the next number", str(one.number))
-        if one.corrects is not None and not 1 <= one.corrects < one.number:
-            findings.add(one.place.line, "entry", "corrects: an earlier entry", str(one.corrects))
-
-
-def _day(entries: Entries, name: str) -> date | None:
-    text = entries.text(name, needed=True)
-    day = read_day(text)
-    if text and day is None:
-        entries.findings.add(entries.line(name), name, "a date such as 2026-11-01", shown(text))
-    return day
-
-
-def _grams(entries: Entries, name: str) -> Fraction | None:
-    text = entries.text(name, needed=True)
-    return entries.findings.number(entries.line(name), name, read_amount(text, "point")) if text else None
-
-
-def _count(entries: Entries, name: str, *, needed: bool = False) -> int | None:
-    text = entries.text(name, needed=needed)
-    if not text:
-        return None
-    value = entries.findings.number(entries.line(name), name, read_number(text))
-    if value is not None and (value.denominator != 1 or value < 0):
-        entries.findings.add(entries.line(name), name, "a whole number", shown(text))
-        return None
-    return None if value is None else int(value)

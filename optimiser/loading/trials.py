@@ -4,19 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import date
-from fractions import Fraction
 from pathlib import Path
 from typing import Any, TypeVar, get_args
 
 from optimiser.domain.ingredient import Place
 from optimiser.domain.trials import WHATS, Entry, Expected, Planned, Trial, What
-from optimiser.loading.cells import read_day
 from optimiser.loading.entries import Entries
 from optimiser.loading.findings import Findings, shown
+from optimiser.loading.written import count_of, day_of, grams_of, number_of, numbered
 from optimiser.loading.yaml_nodes import Node, parse_yaml, read_yaml
 from optimiser.problems import Problem, in_order
-from optimiser.units.numbers import read_number
-from optimiser.units.quantities import read_amount
 
 FORMAT = "1"
 KEYS = (
@@ -115,11 +112,11 @@ def _trial(node: Node, findings: Findings) -> Trial | None:
         findings.add(entries.line("format"), "format", FORMAT, shown(form), "it may be from a newer version")
         return None
     identifier, formula = entries.text("trial", needed=True), entries.text("formula", needed=True)
-    opened, batch = _day(entries, "opened"), _grams(entries, "batch", needed=True)
+    opened, batch = day_of(entries, "opened"), grams_of(entries, "batch", needed=True)
     lines = _each(entries.items("lines"), _line, findings)
     expected = _each(entries.items("expected"), _expected, findings)
     written = _each(entries.items("entries"), _entry, findings)
-    _numbered(written, findings)
+    numbered(written, findings)
     if opened is None or batch is None:
         return None
     return Trial(
@@ -147,7 +144,7 @@ def _line(node: Node, findings: Findings) -> Planned | None:
     entries = Entries.of(node, "line", LINE, findings)
     if entries is None:
         return None
-    grams = _grams(entries, "grams", needed=True)
+    grams = grams_of(entries, "grams", needed=True)
     phase, name = entries.text("phase", needed=True), entries.text("ingredient", needed=True)
     dosed = entries.yes("dosed")
     return None if grams is None else Planned(phase, name, grams, dosed, entries.text("lot"))
@@ -159,7 +156,7 @@ def _expected(node: Node, findings: Findings) -> Expected | None:
         return None
     measure, unit = entries.text("measure", needed=True), entries.text("unit")
     value, low, high, error, rate = (
-        _number(entries, name) for name in ("value", "low", "high", "error", "rate")
+        number_of(entries, name) for name in ("value", "low", "high", "error", "rate")
     )
     if value is None:
         if not entries.text("value"):
@@ -175,14 +172,18 @@ def _entry(node: Node, findings: Findings) -> Entry | None:
     entries = Entries.of(node, "entry", ENTRY, findings)
     if entries is None:
         return None
-    number, day = _count(entries, "n", needed=True), _day(entries, "day")
+    number, day = count_of(entries, "n", needed=True), day_of(entries, "day")
     what = entries.text("what", needed=True)
     if what and not findings.word(entries.line("what"), "entry", what, WHATS, "what may be written down"):
         return None
     _complete(entries, what)
     said: dict[str, Any] = {name: entries.text(name) for name in TEXTS}
-    said |= {name: _number(entries, name) for name in NUMBERS}
-    grams, cycles, corrects = _grams(entries, "grams"), _count(entries, "cycles"), _count(entries, "corrects")
+    said |= {name: number_of(entries, name) for name in NUMBERS}
+    grams, cycles, corrects = (
+        grams_of(entries, "grams"),
+        count_of(entries, "cycles"),
+        count_of(entries, "corrects"),
+    )
     if number is None or day is None or not what:
         return None
     return Entry(
@@ -201,48 +202,3 @@ def _complete(entries: Entries, what: str) -> None:
     for name in NEEDS.get(what, ()):
         if not entries.text(name):
             entries.findings.add(entries.node.line, f"entry, {what}", f"{name}: with a value", "none")
-
-
-def _numbered(written: tuple[Entry, ...], findings: Findings) -> None:
-    """Entries count from 1; a correction speaks of an earlier one, and of each once."""
-    gone: set[int] = set()
-    for place, one in enumerate(written, 1):
-        if one.number != place:
-            findings.add(one.place.line, "entry", f"n: {place}, the next number", str(one.number))
-        if one.corrects is None:
-            continue
-        if not 1 <= one.corrects < one.number:
-            findings.add(one.place.line, "entry", "corrects: an earlier entry", str(one.corrects))
-        elif one.corrects in gone:
-            found = f"{one.corrects}, corrected before"
-            findings.add(one.place.line, "entry", "corrects: an entry that counts", found)
-        gone.add(one.corrects)
-
-
-def _day(entries: Entries, name: str) -> date | None:
-    text = entries.text(name, needed=True)
-    day = read_day(text)
-    if text and day is None:
-        entries.findings.add(entries.line(name), name, "a date such as 2026-11-01", shown(text))
-    return day
-
-
-def _grams(entries: Entries, name: str, *, needed: bool = False) -> Fraction | None:
-    text = entries.text(name, needed=needed)
-    return entries.findings.number(entries.line(name), name, read_amount(text, "point")) if text else None
-
-
-def _number(entries: Entries, name: str) -> Fraction | None:
-    text = entries.text(name)
-    return entries.findings.number(entries.line(name), name, read_number(text)) if text else None
-
-
-def _count(entries: Entries, name: str, *, needed: bool = False) -> int | None:
-    text = entries.text(name, needed=needed)
-    if not text:
-        return None
-    value = entries.findings.number(entries.line(name), name, read_number(text))
-    if value is not None and (value.denominator != 1 or value < 0):
-        entries.findings.add(entries.line(name), name, "a whole number", shown(text))
-        return None
-    return None if value is None else int(value)
