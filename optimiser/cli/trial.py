@@ -12,6 +12,7 @@ COMMANDS = {
     "import": ("optimiser.cli.trial_import", "Take readings from a spreadsheet, shown before they are kept."),
     "show": ("optimiser.cli.trial_show", "Planned beside weighed, expected beside read, what is missing."),
     "list": ("optimiser.cli.trial_list", "All trials of the worktable."),
+    "learn": ("optimiser.cli.trial_learn", "Learn from readings what the numbers of the table should be."),
     "next": ("optimiser.cli.trial_next", "Plan the trials that tell most."),
     "fit": ("optimiser.cli.trial_fit", "Fit a reading or a score to the shares of some lines."),
 }

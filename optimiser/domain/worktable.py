@@ -13,6 +13,7 @@ from optimiser.domain.container import Container
 from optimiser.domain.costs import Costs
 from optimiser.domain.formula import Formula
 from optimiser.domain.ingredient import Ingredient, Place
+from optimiser.domain.learned import Learned
 from optimiser.domain.response import Fitted
 from optimiser.domain.selector import Selector
 from optimiser.domain.substance import Substance
@@ -93,4 +94,5 @@ class Worktable:
     digest: str = ""
     substances: Mapping[str, Substance] = field(default_factory=dict)
     costs: Costs = field(default_factory=Costs)
+    learned: tuple[Learned, ...] = ()
     responses: Mapping[str, Fitted] = field(default_factory=dict)

@@ -15,7 +15,7 @@ from optimiser.domain.response import Fitted
 from optimiser.domain.substance import Substance
 from optimiser.domain.vocabulary import Vocabulary
 from optimiser.domain.worktable import Settings, Worktable
-from optimiser.loading import clashes, composition, flags, ingredients, process, properties, shelf
+from optimiser.loading import clashes, composition, flags, ingredients, learned, process, properties, shelf
 from optimiser.loading.briefs import Known, circles, read_brief
 from optimiser.loading.costs import read_costs
 from optimiser.loading.findings import Findings
@@ -102,6 +102,9 @@ def _load(load: _Load, folder: Path) -> Worktable:
     clash_ids = frozenset(row["id"] for row in rows.rows)
     rows, found = load.table("shelf", shelf.COLUMNS)
     lots = shelf.read_shelf(rows, Reader(names, found))
+    rows, found = load.table("learned", learned.COLUMNS)
+    told = learned.read_learned(rows, Reader(names, found), load.vocabulary.properties)
+    joined, told = learned.apply_learned(joined, told, lots, settings.rules_date)
     return Worktable(
         folder=str(folder),
         settings=settings,
@@ -113,6 +116,7 @@ def _load(load: _Load, folder: Path) -> Worktable:
         digest=load.folder.digest(),
         costs=_costs(load, names),
         substances=own_substances,
+        learned=told,
         responses=responses,
     )
 

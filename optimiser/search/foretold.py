@@ -22,6 +22,7 @@ from optimiser.search.equivalents import equivalents
 ZERO = Fraction(0)
 JAR_ML = Fraction(100)
 MOST_NAMES = 4
+FROM_TRIALS = "trial "
 UNBUFFERED = 1
 BRING_METALS = frozenset({"clay", "flour", "extract", "mineral-powder"})
 ORIGIN = "natural origin"
@@ -91,6 +92,7 @@ def _whole(value: Fraction) -> Fraction:
 def on_paper(request: Request, now: Amounts) -> tuple[Remark, ...]:
     """What the predictions mean, and what could not be predicted for want of a figure."""
     return (
+        *_learned(now),
         *_filling(now),
         *equivalents(request, now),
         *_without_chelator(now),
@@ -99,6 +101,22 @@ def on_paper(request: Request, now: Amounts) -> tuple[Remark, ...]:
         *_claims(request, now),
         *_of_emulsion(now),
     )
+
+
+def _learned(now: Amounts) -> list[Remark]:
+    """Numbers of the lines that one's own trials taught, and which trials."""
+    found = []
+    for one in now.present:
+        taught = [
+            (name, figure)
+            for name, figure in sorted(one.figures.items())
+            if figure.status == "measured" and figure.source.startswith(FROM_TRIALS)
+        ]
+        for name, figure in taught:
+            value = f"{float(figure.value):.3g} {'' if figure.unit == '-' else figure.unit}".strip()
+            text = f"{one.name}: {name.replace('_', ' ')} {value}, as learned from {figure.source}."
+            found.append(Remark(one.id, text, figure.source))
+    return found
 
 
 def _filling(now: Amounts) -> list[Remark]:

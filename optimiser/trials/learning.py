@@ -1,0 +1,261 @@
+"""What trials teach of the numbers of the table: measured against foretold, each with its uncertainty."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Literal
+
+from optimiser.domain.ingredient import Figure
+from optimiser.domain.substance import Substance
+from optimiser.domain.trials import Trial
+from optimiser.domain.worktable import Worktable
+from optimiser.statistics.calibrate import Calibration, calibrate
+from optimiser.trials.causes import CONFIDENCE, SHARES, WAYS, Cause, Prior, prior_of
+from optimiser.trials.jars import Jar, Values, jars_of
+from optimiser.trials.pots import pot_of
+
+State = Literal["learned", "mixed up", "left"]
+Ends = tuple[Fraction, Fraction, Fraction]
+FAR = 3.0
+"""Standard errors beyond which a reading does not fit."""
+SPEAKS = 0.05
+"""Least change in a reading, in its standard errors, by one of a number: below it says nothing of it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Number:
+    """One number of an ingredient's lot: (value, low, high) before and after, 95 % intervals.
+
+    `mixed up`: the readings cannot tell it from `partners`; `settled_by` is the reading that would. `left` is
+    what the readings hardly speak of. `trials` are those that speak of it, `part` what is left of its
+    variance.
+    """
+
+    cause: Cause
+    name: str
+    told: str
+    unit: str
+    before: Ends
+    after: Ends
+    state: State
+    trials: tuple[str, ...]
+    part: float
+    partners: tuple[str, ...] = ()
+    settled_by: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Foretold:
+    """One measure of one trial: as read, by the table alone, and by what the other trials teach; 95 %."""
+
+    trial: str
+    measure: str
+    unit: str
+    read: float
+    table: tuple[float, float, float]
+    others: tuple[float, float, float]
+    by: tuple[str, ...]
+
+    @property
+    def inside(self) -> bool:
+        return self.others[1] <= self.read <= self.others[2]
+
+
+@dataclass(frozen=True, slots=True)
+class Lesson:
+    """`out` says which readings were left out and why, `unfit` which do not fit in any way."""
+
+    numbers: tuple[Number, ...]
+    foretold: tuple[Foretold, ...]
+    out: tuple[str, ...] = ()
+    unfit: tuple[str, ...] = ()
+
+    @property
+    def learned(self) -> tuple[Number, ...]:
+        return tuple(one for one in self.numbers if one.state == "learned")
+
+
+@dataclass(frozen=True, slots=True)
+class _Bench:
+    """Jars and the unknowns they speak of, in one order."""
+
+    jars: tuple[Jar, ...]
+    causes: tuple[Cause, ...]
+    priors: Mapping[Cause, Prior]
+
+    def values(self, at: Sequence[float]) -> Values:
+        return {
+            one: self.priors[one].value(place) if one in self.priors else place
+            for one, place in zip(self.causes, at, strict=True)
+        }
+
+    def fit(self, jars: Sequence[Jar]) -> Calibration:
+        def off(at: Sequence[float]) -> list[float]:
+            values = self.values(at)
+            return [jar.off(values) for jar in jars]
+
+        return calibrate(off, len(self.causes))
+
+
+def learn(
+    trials: Sequence[Trial], table: Worktable, substances: Mapping[str, Substance], *, check: bool = True
+) -> Lesson:
+    """Least squares over all readings of `trials`, with the table's ranges as priors; each left out once.
+
+    What was learned before from other trials is where it starts; what was learned from these is set aside, so
+    no reading counts twice.
+    """
+    ids = frozenset(trial.id for trial in trials)
+    base = start_from(table, ids)
+    jars: list[Jar] = []
+    out: list[str] = []
+    figures: dict[Cause, Figure] = {}
+    for trial in trials:
+        gone = sorted({line.ingredient for line in trial.lines} - set(table.ingredients))
+        if gone:
+            out.append(f"{trial.id}: {gone[0]} is no longer in the worktable")
+            continue
+        pot = pot_of(trial, table, base)
+        for name, one in pot.ingredients.items():
+            figures |= {Cause(*pot.stuff[name], what): figure for what, figure in one.figures.items()}
+        made, lacking = jars_of(trial, pot, substances)
+        jars += made
+        out += lacking
+    bench = _bench(jars, figures)
+    if not bench.jars:
+        return Lesson((), (), tuple(out))
+    found = bench.fit(bench.jars)
+    unfit = [
+        f"{jar.asked} of {jar.trial}, read {jar.read:.4g}: {abs(off):.0f} standard errors from what any "
+        "numbers in the table's ranges give; read it again"
+        for jar, off in zip(bench.jars, found.residuals, strict=True)
+        if abs(off) > FAR
+    ]
+    unfit += [
+        f"{_words(cause, table)}: the readings pull it {abs(at):.0f} standard errors from the middle of its "
+        "range; read again, or mend the range"
+        for cause, at in zip(bench.causes, found.at, strict=True)
+        if abs(at) > FAR
+    ]
+    if not found.settled:
+        unfit.append("the sum did not come to rest: the readings contradict each other")
+    numbers = tuple(
+        _number(place, bench, found, figures, table)
+        for place, cause in enumerate(bench.causes)
+        if cause != SHARES
+    )
+    return Lesson(numbers, _left_out(bench, trials) if check else (), tuple(out), tuple(unfit))
+
+
+def start_from(table: Worktable, ids: frozenset[str]) -> dict[Cause, Figure]:
+    """Numbers to start from that are not those in use: learned of a lot by other trials, or the table's own.
+
+    A lot has its newest row that none of these trials taught; else the table's own number.
+    """
+    base: dict[Cause, Figure] = {}
+    for row in table.learned:
+        if row.counts and row.was is not None:
+            for lot in _lots(table, row.ingredient):
+                base.setdefault(Cause(row.ingredient, lot, row.what), row.was)
+    for row in sorted(table.learned, key=lambda one: one.day):
+        if not row.trials & ids:
+            lots = (row.lot,) if row.lot else _lots(table, row.ingredient)
+            base |= {Cause(row.ingredient, lot, row.what): row.figure for lot in lots}
+    return base
+
+
+def _lots(table: Worktable, ingredient: str) -> tuple[str, ...]:
+    named = {lot.lot for lot in table.shelf if lot.ingredient == ingredient}
+    named |= {row.lot for row in table.learned if row.ingredient == ingredient}
+    return ("", *sorted(named - {""}))
+
+
+def _bench(jars: Sequence[Jar], figures: Mapping[Cause, Figure]) -> _Bench:
+    named = sorted({cause for jar in jars for cause in jar.causes if cause != SHARES})
+    known = {cause: prior for cause in named if (prior := prior_of(cause.property, figures[cause]))}
+    shares = (SHARES,) if any(SHARES in jar.causes for jar in jars) else ()
+    return _Bench(tuple(jars), (*known, *shares), known)
+
+
+def _number(
+    place: int, bench: _Bench, found: Calibration, figures: Mapping[Cause, Figure], table: Worktable
+) -> Number:
+    cause = bench.causes[place]
+    prior, figure = bench.priors[cause], figures[cause]
+    state: State = "learned" if found.told(place) else "mixed up" if found.mixed_up(place) else "left"
+    after = prior.ends(found.at[place], math.sqrt(found.left(place)))
+    speaking = {
+        jar.trial for jar, row in zip(bench.jars, found.slopes, strict=True) if abs(row[place]) >= SPEAKS
+    }
+    partners = tuple(bench.causes[one] for one in found.partners(place)) if state == "mixed up" else ()
+    name = _called(cause, table)
+    return Number(
+        cause,
+        name,
+        WAYS[cause.property].told.format(name),
+        figure.unit,
+        (figure.value, figure.low, figure.high),
+        after,
+        state,
+        tuple(jar.trial for jar in _once(bench.jars) if jar.trial in speaking),
+        found.left(place),
+        tuple(_words(one, table) for one in partners),
+        WAYS[cause.property].settled.format(name) if state == "mixed up" else "",
+    )
+
+
+def _once(jars: Sequence[Jar]) -> list[Jar]:
+    return list({jar.trial: jar for jar in jars}.values())
+
+
+def _called(cause: Cause, table: Worktable) -> str:
+    name = table.ingredients[cause.ingredient].name
+    return f"{name}, lot {cause.lot}" if cause.lot else name
+
+
+def _words(cause: Cause, table: Worktable) -> str:
+    if cause == SHARES:
+        return "the shares that composition.csv leaves open"
+    return WAYS[cause.property].told.format(_called(cause, table))
+
+
+def _left_out(bench: _Bench, trials: Sequence[Trial]) -> tuple[Foretold, ...]:
+    table = bench.fit(())
+    found: list[Foretold] = []
+    for trial in trials:
+        own = [jar for jar in bench.jars if jar.trial == trial.id]
+        others = [jar for jar in bench.jars if jar.trial != trial.id]
+        if own:
+            fit = bench.fit(others)
+            by = tuple(dict.fromkeys(jar.trial for jar in others))
+            found += [
+                Foretold(
+                    trial.id,
+                    jar.asked,
+                    jar.unit,
+                    jar.read,
+                    _told(bench, jar, table),
+                    _told(bench, jar, fit),
+                    by,
+                )
+                for jar in own
+            ]
+    return tuple(found)
+
+
+def _told(bench: _Bench, jar: Jar, fit: Calibration) -> tuple[float, float, float]:
+    """(value, low, high) of one more reading, 95 %: by what is not known of the numbers and its own error."""
+    middle = jar.scaled(jar.foretell(bench.values(fit.at)))
+    slopes = []
+    for place in range(len(bench.causes)):
+        there = list(fit.at)
+        there[place] += STEP
+        slopes.append((jar.scaled(jar.foretell(bench.values(there))) - middle) / STEP)
+    half = CONFIDENCE * math.sqrt(fit.variance(slopes) + jar.error**2)
+    return jar.back(middle), jar.back(middle - half), jar.back(middle + half)
+
+
+STEP = 1e-4
