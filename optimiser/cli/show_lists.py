@@ -18,7 +18,8 @@ def show_lists(found: Lists, request: Request, *, whole: bool = False) -> None:
     if found.wish is not None:
         out.print(plain(f"Your wish clashes: {found.wish.head.sentence}"), style="bold")
     else:
-        out.print("Every way it clashes", style="bold")
+        numbers = " with the numbers as they stand" if found.assumed else ""
+        out.print(f"Every way it clashes{numbers}", style="bold")
     for count, clash in enumerate(found.clashes, 1):
         _clash(out, count, clash, whole=whole)
     _more(out, len(found.clashes), found.clash_count)
@@ -35,6 +36,12 @@ def show_lists(found: Lists, request: Request, *, whole: bool = False) -> None:
 
 def said_of(found: Lists) -> str:
     """How far the lists can be relied on, in one sentence."""
+    if found.assumed:
+        more = "" if found.exhausted else " There may be more."
+        return (
+            "They are those of the numbers as they stand. Some of these nobody looked up: with others that "
+            f"are as likely it may be possible as asked, so nothing is proved impossible.{more}"
+        )
     if found.complete:
         return (
             "These are all there are, proved in exact fractions: each way out gives up something of every "

@@ -55,6 +55,7 @@ class Lists:
     `complete`: every one is certified and each list is proved to hold all there are. `exhausted`: the solver
     found no more, certified or not. `clash_count` and `way_count` are what was found, of which the first are
     listed. `unsettled` counts what could not be decided. `wish` is the wish that was held to be a must.
+    `assumed`: the lists are those of the numbers as they stand, some of which nobody looked up.
     """
 
     clashes: tuple[Clash, ...]
@@ -65,3 +66,4 @@ class Lists:
     way_count: int
     unsettled: int = 0
     wish: Rule | None = None
+    assumed: bool = False

@@ -27,10 +27,12 @@ def lists_of(
     most: int = MOST,
     seconds: float | None = SECONDS,
     wish: Rule | None = None,
+    as_it_stands: bool = False,
 ) -> Lists:
     """Every clash among the musts and every way out, the first `most` of each told.
 
-    With `wish` that wish, missed so far, is held to be a must and told of first.
+    With `wish` that wish, missed so far, is held to be a must and told of first. With `as_it_stands` the
+    rows are those that the search writes, unsure numbers and all: then nothing is proved impossible.
     """
     if wish is not None:
         firm = replace(wish, head=replace(wish.head, rank=None))
@@ -38,7 +40,7 @@ def lists_of(
             request, rules=tuple(firm if r.head.id == wish.head.id else r for r in request.rules)
         )
     tell("listing every clash and every way out")
-    rest = Rest(with_ceilings(request), limits)
+    rest = Rest(with_ceilings(request), limits, lenient=not as_it_stands)
     sides = sides_in(rest.request, rest.model)
     found = every_clash(sides, Caps(seconds=seconds))
     clashes = [
@@ -57,4 +59,5 @@ def lists_of(
         len(found.ways),
         found.unsettled,
         wish,
+        as_it_stands,
     )

@@ -17,7 +17,8 @@ def lists_dict(found: Lists, currency: str) -> dict[str, Any]:
     return {
         "format": FORMAT,
         "wish": None if found.wish is None else clean(found.wish.head.id),
-        "complete": found.complete,
+        "numbers": "assumed" if found.assumed else "known",
+        "complete": found.complete and not found.assumed,
         "exhausted": found.exhausted,
         "unsettled": found.unsettled,
         "clashes": {"found": found.clash_count, "listed": [_clash(one) for one in found.clashes]},

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from optimiser.domain.lists import Lists
-from optimiser.domain.outcome import Impossible, Outcome, Proposals
+from optimiser.domain.outcome import Impossible, Outcome, Proposals, Undecided
 from optimiser.domain.selector import Pick
 from optimiser.domain.why import Forced, Why
 from optimiser.explain.every_lists import MOST, lists_of
@@ -35,12 +35,17 @@ def why(sources: Sources, asked: Asked, tell: Tell = silent, most: int = MOST_LI
 def clashes_of(outcome: Outcome, asked: Asked, tell: Tell = silent, most: int = MOST) -> tuple[Lists, ...]:
     """Every clash and way out of an impossible request, or of each wish that the first proposal misses.
 
+    Of a request that assumed numbers leave undecided, the lists are those of the numbers as they stand.
+
     None where neither is so. A wish is set against the musts alone: where it clashes with none of them, a
     wish before it stands in its way, and it has no lists.
     """
     seconds = asked.limits.seconds
     if isinstance(outcome, Impossible):
         return (lists_of(outcome.request, asked.limits, tell, most=most, seconds=seconds),)
+    if isinstance(outcome, Undecided) and outcome.rests_on:
+        one = lists_of(outcome.request, asked.limits, tell, most=most, seconds=seconds, as_it_stands=True)
+        return (one,) if one.clash_count else ()
     if not isinstance(outcome, Proposals):
         return ()
     missed = [verdict.rule for verdict in outcome.proposals[0].unmet_wishes]

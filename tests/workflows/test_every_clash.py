@@ -10,7 +10,8 @@ import pytest
 from optimiser.checks.judge import broken, judge
 from optimiser.cli.show_lists import said_of, show_lists
 from optimiser.domain.lists import Lists
-from optimiser.domain.request import Request, Slot
+from optimiser.domain.outcome import Undecided
+from optimiser.domain.request import Remark, Request, Slot
 from optimiser.domain.rules import Share
 from optimiser.domain.selector import Pick
 from optimiser.explain.every_lists import lists_of
@@ -20,6 +21,7 @@ from optimiser.search.propose import silent
 from optimiser.solver.interface import Limits
 from optimiser.workflows.ask import ask
 from optimiser.workflows.propose import request_for
+from optimiser.workflows.why import clashes_of
 from tests.small import head, request
 from tests.workflows.desk import FLAGSHIP, F, demo
 
@@ -109,3 +111,21 @@ def test_the_lists_stand_on_the_screen_and_in_the_data(capsys: pytest.CaptureFix
 def test_lists_that_are_cut_short_say_so() -> None:
     found = replace(listed(FLAGSHIP, "impossible-clay"), complete=False, exhausted=False)
     assert said_of(found) == "The first 2 and 2 found: there may be more."
+
+
+def test_lists_of_an_undecided_request_are_those_of_the_numbers_as_they_stand() -> None:
+    asked = ask(demo(), FLAGSHIP, {"briefs": ("impossible-clay",)})
+    number = Remark("kaolin", "the buffer slope of kaolin is assumed")
+    outcome = Undecided(request_for(demo(), asked), (), "rests on a number", (number,))
+    (found,) = clashes_of(outcome, asked, most=2)
+    assert found.assumed
+    much = "You ask at least 60 % clay."
+    assert all(much in {side.words for side in clash.members} for clash in found.clashes)
+    assert "nothing is proved impossible" in said_of(found)
+    told = lists_dict(found, "EUR")
+    assert (told["numbers"], told["complete"]) == ("assumed", False)
+
+
+def test_without_an_assumed_number_an_undecided_request_has_no_lists() -> None:
+    asked = ask(demo(), FLAGSHIP, {"briefs": ("impossible-clay",)})
+    assert clashes_of(Undecided(request_for(demo(), asked), (), "out of time"), asked) == ()
