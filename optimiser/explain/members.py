@@ -23,7 +23,7 @@ NOT_OFFERED = {
 }
 ZERO = Fraction(0)
 ANY_OF = "Any one of these would do"
-NEVER_ENOUGH = "However far this gives way, it stays impossible"
+NEVER_ENOUGH = "However far this alone gives way, another clash remains"
 
 
 def ways_out(rest: Rest, members: Sequence[Rule], tongue: Tongue) -> dict[str, list[Cure]]:
