@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import mimetypes
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Awaitable, Callable
 from contextlib import asynccontextmanager
 from importlib import resources
 
@@ -14,7 +14,7 @@ from starlette.responses import Response
 from starlette.routing import Route
 from starlette.types import ASGIApp
 
-from optimiser.errors import DataError, OptimiserError
+from optimiser.errors import OptimiserError
 from optimiser.page import changing, having, printing
 from optimiser.page.desk import Desk
 from optimiser.page.faults import fault_of
@@ -23,6 +23,7 @@ from optimiser.page.questions import Fault
 from optimiser.page.show import Page, to, word
 from optimiser.page.work import Work
 
+Handler = Callable[[Request, Exception], Awaitable[Response]]
 STATIC = ("page.css", "page.js", "htmx.min.js")
 
 
@@ -74,20 +75,19 @@ def _entering(page: Page) -> list[Route]:
     return [Route("/enter", ask), Route("/enter", enter, methods=["POST"])]
 
 
-def _http(page: Page):  # type: ignore[no-untyped-def]
-    async def handler(_request: Request, fault: Exception) -> Response:
+def _http(page: Page) -> Handler:
+    async def handler(request: Request, fault: Exception) -> Response:
         status = fault.status_code if isinstance(fault, HTTPException) else 500
         detail = fault.detail if isinstance(fault, HTTPException) else ""
         what = "There is no such page." if detail in ("Not Found", "") else detail
-        return page.fault(Fault(what), status)
+        return page.fault(request, Fault(what), status)
 
     return handler
 
 
-def _own(page: Page):  # type: ignore[no-untyped-def]
-    async def handler(_request: Request, fault: Exception) -> Response:
-        if isinstance(fault, DataError):
-            return page.fault(fault_of(fault), 409)
-        return page.fault(fault_of(fault) if isinstance(fault, OptimiserError) else Fault(str(fault)), 409)
+def _own(page: Page) -> Handler:
+    async def handler(request: Request, fault: Exception) -> Response:
+        told = fault_of(fault) if isinstance(fault, OptimiserError) else Fault(str(fault))
+        return page.fault(request, told, 409)
 
     return handler

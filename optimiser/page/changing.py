@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import re
 import time
 from dataclasses import replace
 from fractions import Fraction
@@ -20,13 +21,13 @@ from optimiser.domain.request import Request as Closed
 from optimiser.errors import OptimiserError, UsageError
 from optimiser.page.drafts import Asking, Draft, Stale
 from optimiser.page.questions import Fault, Question
-from optimiser.page.show import Page, is_fragment, to, word
+from optimiser.page.show import Page, is_fragment, to, whole, word
 from optimiser.page.views.answer import Answer, answer_of, press_of
 from optimiser.page.views.asks import asks_of, said_of
 from optimiser.page.work import Job
 from optimiser.units.numbers import DecimalMark, NumberFault, read_number
 from optimiser.workflows.ask import ask
-from optimiser.workflows.moving import move_of
+from optimiser.workflows.moving import moves_of
 from optimiser.workflows.propose import request_for
 from optimiser.workflows.save import save_proposals
 
@@ -35,19 +36,20 @@ SOON = 0.45
 LONGEST_WAIT = 20.0
 A_BLINK = 0.008
 MOST_ALTERNATIVES = 6
+EXACT = re.compile(r"-?[0-9]{1,40}(?:/[1-9][0-9]{0,39})?", re.ASCII)
 
 
 def routes(page: Page) -> list[Route]:
     async def show(request: Request) -> Response:
         draft = page.draft(request)
-        return await _whole(page, draft)
+        return await _whole(page, draft, start="stopped" not in request.query_params)
 
     async def answer(request: Request) -> Response:
         draft = page.draft(request)
         job = await run_in_threadpool(_job, page, draft)
         seen = request.query_params.get("seen", "")
         if job is not None:
-            await _until(job, LONGEST_WAIT, int(seen) if seen.isdigit() and len(seen) < 9 else -1)
+            await _until(job, LONGEST_WAIT, whole(seen, -1))
         return await run_in_threadpool(_part, page, draft, job)
 
     async def say(request: Request) -> Response:
@@ -94,6 +96,8 @@ def routes(page: Page) -> list[Route]:
     async def save(request: Request) -> Response:
         form = await page.form(request)
         draft = page.draft(request)
+        if draft.revision != _revision(form):
+            return await _stale(page, request, draft, draft.asking)
         name = await run_in_threadpool(_saved, page, draft, word(form, "which"))
         return to(f"/proposal/{name}")
 
@@ -140,15 +144,12 @@ async def _stale(page: Page, request: Request, now: Draft, mine: Asking) -> Resp
         "mine_said": said_of(mine, sources, page.figures),
     }
     if is_fragment(request):
-        response = page.show("_stale.html", 409, **values)
-        response.headers["hx-retarget"] = "#notice"
-        response.headers["hx-reswap"] = "innerHTML"
-        return response
+        return page.notice("_both.html", 409, **values)
     return page.show("stale.html", 409, step="change", **values)
 
 
-async def _whole(page: Page, draft: Draft, *, fragment: bool = False) -> Response:
-    job = await run_in_threadpool(_job, page, draft)
+async def _whole(page: Page, draft: Draft, *, fragment: bool = False, start: bool = True) -> Response:
+    job = await run_in_threadpool(_job, page, draft, start=start)
     if job is not None:
         await _until(job, SOON)
     return await run_in_threadpool(_written, page, draft, job, fragment)
@@ -238,8 +239,7 @@ def _said(page: Page, draft: Draft, form: FormData) -> Asking:
         case "brief":
             found = replace(now, briefs=tuple(str(b) for b in form.getlist("name") if b))
         case "more":
-            count = int(name) if name.isdigit() and len(name) < 3 else 0
-            found = replace(now, alternatives=min(count, MOST_ALTERNATIVES))
+            found = replace(now, alternatives=min(whole(name), MOST_ALTERNATIVES))
         case _:
             raise UsageError("nothing was chosen", "choose something first")
     ask(page.desk.sources(), draft.formula, found.said)
@@ -266,7 +266,7 @@ def _taken_back(now: Asking, what: str, name: str) -> Asking:
 def _limit(page: Page, form: FormData) -> tuple[str, Moved | None]:
     """The limit as typed. Raises UsageError for what is no number."""
     decimal = page.desk.sources().worktable.settings.decimal
-    low, high = (_number(word(form, key), decimal) for key in ("low", "high"))
+    low, high = (_limit_typed(form, key, decimal) for key in ("low", "high"))
     rule = word(form, "rule")
     if rule == LINE:
         rule = f"{LINE}{word(form, 'name')}"
@@ -275,6 +275,15 @@ def _limit(page: Page, form: FormData) -> tuple[str, Moved | None]:
     if low is not None and high is not None and low > high:
         raise UsageError("the least is above the most", "swap the two numbers")
     return rule, Moved(rule, low, high)
+
+
+def _limit_typed(form: FormData, key: str, decimal: DecimalMark) -> Fraction | None:
+    """What was typed; a field left as it was shown stands for the exact number behind it."""
+    text, shown = word(form, key), word(form, f"{key}_shown")
+    exact = word(form, f"{key}_exact")
+    if text and text == shown and EXACT.fullmatch(exact):
+        return Fraction(exact)
+    return _number(text, decimal)
 
 
 def _number(text: str, decimal: DecimalMark) -> Fraction | None:
@@ -293,21 +302,25 @@ def _cured(page: Page, draft: Draft, number: str, press: str) -> Asking:
     offered: tuple[Concession, ...] = (
         outcome.concessions if isinstance(outcome, Impossible | Undecided) else ()
     )
-    if not number.isdigit() or len(number) > 3 or int(number) >= len(offered):
+    if not 0 <= whole(number, -1) < len(offered):
         raise UsageError("this way out is not offered any more", "look at the answer as it is now")
-    chosen = offered[int(number)]
-    if press_of(chosen) != press:
+    chosen = offered[whole(number)]
+    if not press or press_of(chosen) != press:
         raise UsageError("the ways out changed meanwhile", "look at the answer as it is now")
-    moved = move_of(chosen)
-    asked = f"asked#{LINE}"
-    if moved.rule.startswith(asked):
-        rule = moved.rule.removeprefix("asked#")
-        return (
-            draft.asking.without_limit(rule)
-            if moved.gone
-            else draft.asking.with_limit(replace(moved, rule=rule))
-        )
-    return draft.asking.with_limit(moved)
+    asking = draft.asking
+    if chosen.leave:
+        return replace(asking, leave_out=tuple(dict.fromkeys((*asking.leave_out, chosen.leave))))
+    for moved in moves_of(chosen):
+        asking = _with_move(asking, moved)
+    return asking
+
+
+def _with_move(asking: Asking, moved: Moved) -> Asking:
+    """A limit that was asked by hand is moved where it was asked."""
+    rule = moved.rule.removeprefix("asked#") if moved.rule.startswith(f"asked#{LINE}") else moved.rule
+    if moved.gone and rule != moved.rule:
+        return asking.without_limit(rule)
+    return asking.with_limit(replace(moved, rule=rule))
 
 
 def _saved(page: Page, draft: Draft, which: str) -> str:
@@ -317,14 +330,15 @@ def _saved(page: Page, draft: Draft, which: str) -> str:
         raise UsageError("there is no proposal to save", "ask again")
     sources = page.desk.sources()
     asked = ask(sources, draft.formula, draft.asking.said)
-    paths = save_proposals(job.outcome, sources, asked, page.desk.folder)
-    number = int(which) if which.isdigit() and len(which) < 3 else 0
-    return paths[min(number, len(paths) - 1)].stem
+    number = whole(which) + 1
+    paths = save_proposals(job.outcome, sources, asked, page.desk.folder, number)
+    if not paths:
+        raise UsageError("this proposal is not there any more", "look at the answer as it is now")
+    return paths[0].stem
 
 
 def _revision(form: FormData) -> int:
-    given = word(form, "revision")
-    return int(given) if given.isdigit() and len(given) < 9 else -1
+    return whole(word(form, "revision"), -1)
 
 
 def _tab(request: Request) -> str:

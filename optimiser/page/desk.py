@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import threading
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -34,8 +35,9 @@ def _marks(folder: Path) -> Iterator[tuple[str, int, int]]:
             continue
         for path in sorted(place.iterdir()):
             if path.suffix.lower() in SUFFIXES and not path.name.startswith("."):
-                about = path.stat()
-                yield str(path.relative_to(folder)), about.st_mtime_ns, about.st_size
+                with suppress(FileNotFoundError):  # an editor puts files in place of others
+                    about = path.stat()
+                    yield str(path.relative_to(folder)), about.st_mtime_ns, about.st_size
 
 
 @dataclass(frozen=True, slots=True)

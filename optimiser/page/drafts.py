@@ -44,8 +44,12 @@ class Asking:
         return replace(self, alternatives=0) == Asking()
 
     def with_limit(self, moved: Moved) -> Asking:
-        """With this limit in place of an earlier one on the same rule."""
+        """With this limit in place of an earlier one on the same rule; what was allowed stays allowed."""
         rest = tuple(one for one in self.moved if one.rule != moved.rule)
+        earlier = (one.but_for for one in self.moved if one.rule == moved.rule)
+        if moved.but_for:
+            allowed = {name for names in (*earlier, moved.but_for) for name in names}
+            moved = replace(moved, but_for=tuple(sorted(allowed)))
         return replace(self, moved=(*rest, moved))
 
     def without_limit(self, rule: str) -> Asking:

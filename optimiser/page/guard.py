@@ -9,10 +9,12 @@ from http.cookies import SimpleCookie
 from urllib.parse import parse_qs
 
 from starlette.datastructures import Headers, MutableHeaders
+from starlette.exceptions import HTTPException
 from starlette.responses import PlainTextResponse, RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 MOST_BYTES = 8_000_000
+TOO_MUCH = "More was sent than this page reads."
 CSP = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; "
     "form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
@@ -60,10 +62,6 @@ class Keys:
         return bool(self.password) and hmac.compare_digest(word.encode(), self.password.encode())
 
 
-class TooLarge(Exception):  # noqa: N818
-    """More was sent than is read."""
-
-
 class Guard:
     """Refuses what does not come from the page itself, and sends the safety headers with every answer."""
 
@@ -89,10 +87,7 @@ class Guard:
         if refusal is not None:
             await refusal(scope, receive, sending)
             return
-        try:
-            await self._app(scope, _counted(receive), sending)
-        except TooLarge:
-            await _told("More was sent than this page reads.", 413)(scope, receive, sending)
+        await self._app(scope, _counted(receive), sending)
 
     def _refusal(self, scope: Scope, headers: Headers) -> Response | None:
         if headers.get("host", "") not in self._keys.hosts:
@@ -102,7 +97,7 @@ class Guard:
         if scope["method"] == "POST" and not self._own(headers):
             return _told("This did not come from the page itself.", 403)
         if _length(headers) > MOST_BYTES:
-            return _told("More was sent than this page reads.", 413)
+            return _told(TOO_MUCH, 413)
         return self._keyless(scope, headers)
 
     def _own(self, headers: Headers) -> bool:
@@ -155,7 +150,7 @@ def _counted(receive: Receive) -> Receive:
         message = await receive()
         seen += len(message.get("body", b""))
         if seen > MOST_BYTES:
-            raise TooLarge
+            raise HTTPException(413, TOO_MUCH)
         return message
 
     return counting

@@ -56,8 +56,18 @@ class Page:
     def show(self, template: str, status: int = 200, **values: Any) -> Response:
         return HTMLResponse(self.text(template, **values), status)
 
-    def fault(self, fault: Fault, status: int = 409, **values: Any) -> Response:
-        return self.show("fault.html", status, fault=fault, **values)
+    def fault(self, request: Request, fault: Fault, status: int) -> Response:
+        """The fault as a page, or as a notice on the page that is there."""
+        if not is_fragment(request):
+            return self.show("fault.html", status, fault=fault)
+        return self.notice("_fault.html", status, fault=fault)
+
+    def notice(self, template: str, status: int, **values: Any) -> Response:
+        """A part that takes the place of notices and leaves the rest as it is."""
+        response = self.show(template, status, **values)
+        response.headers["hx-retarget"] = "#notice"
+        response.headers["hx-reswap"] = "innerHTML"
+        return response
 
     async def form(self, request: Request) -> FormData:
         """The fields of a post. Raises HTTPException 403 where it does not carry the page's own token."""
@@ -79,6 +89,11 @@ class Page:
 def word(form: FormData, name: str) -> str:
     value = form.get(name, "")
     return value.strip() if isinstance(value, str) else ""
+
+
+def whole(text: str, otherwise: int = 0) -> int:
+    """A plain whole number of up to eight digits; `otherwise` for anything else."""
+    return int(text) if text.isascii() and text.isdigit() and len(text) < 9 else otherwise
 
 
 def is_fragment(request: Request) -> bool:

@@ -20,7 +20,12 @@ MOST_AT_ONCE = 2
 MOST_KEPT = 60
 State = Literal["running", "done", "fault", "stopped"]
 
-ForkingPickler.register(MappingProxyType, lambda view: (MappingProxyType, (dict(view),)))
+
+def _view(content: dict[Any, Any]) -> MappingProxyType[Any, Any]:
+    return MappingProxyType(content)
+
+
+ForkingPickler.register(MappingProxyType, lambda view: (_view, (dict(view),)))
 
 
 @dataclass
@@ -66,13 +71,17 @@ class Work:
     _closed: bool = False
 
     def warm(self) -> None:
-        """Starts a process ahead of the first question."""
+        """Starts processes ahead of the questions, as many as may be at work."""
         with self._lock:
-            if not self._closed:
+            while not self._closed and len(self._all) < MOST_AT_ONCE:
                 self._idle.append(self._hire())
 
     def ask(self, question: Question, owner: str) -> Job:
-        """The answer under way or already there; what the same owner asked before is stopped."""
+        """The answer under way or already there.
+
+        What the same owner asked just before may end in the other process, so that steps in quick succession
+        cost no new start; what was asked before that is stopped.
+        """
         with self._lock:
             running = [j for j in self._jobs.values() if j.owner == owner and j.state == "running"]
             known = self._jobs.get(question)
@@ -82,9 +91,9 @@ class Work:
             self._jobs.move_to_end(question)
             while len(self._jobs) > MOST_KEPT:
                 self._jobs.popitem(last=False)
-        for job in running:
-            if job is not known:
-                self.stop(job)
+        others = [job for job in running if job is not known]
+        for job in others[: len(others) - MOST_AT_ONCE + 1]:
+            self.stop(job)
         return known
 
     def known(self, question: Question) -> Job | None:
@@ -131,9 +140,12 @@ class Work:
                 self._listen(job, hand.pipe)
             except (EOFError, OSError):
                 self._lost(job, hand)
-            else:
-                with self._lock:
-                    self._idle.append(hand)
+                return
+            if job.state == "stopped":  # its answer came at the moment it was stopped
+                self._lost(job, hand)
+                return
+            with self._lock:
+                self._idle.append(hand)
 
     def _listen(self, job: Job, pipe: Connection) -> None:
         while True:
@@ -141,9 +153,10 @@ class Work:
             if kind == "told":
                 job.tell(what)
                 continue
-            if job.state == "running":
-                job.outcome, job.fault = (what, None) if kind == "done" else (None, what)
-                job.end("done" if kind == "done" else "fault")
+            with self._lock:
+                if job.state == "running":
+                    job.outcome, job.fault = (what, None) if kind == "done" else (None, what)
+                    job.end("done" if kind == "done" else "fault")
             return
 
     def _lost(self, job: Job, hand: Hand) -> None:

@@ -51,15 +51,16 @@ def moved_request(request: Request, moved: tuple[Moved, ...]) -> Request:
     return without_ceilings(found)
 
 
-def move_of(concession: Concession) -> Moved:
-    """What a concession comes to, to be said in the next request."""
+def moves_of(concession: Concession) -> tuple[Moved, ...]:
+    """What a concession comes to, to be said in the next request; none where it moves no rule."""
     old, new = concession.rule, concession.new
+    if concession.together:
+        return tuple(Moved(rule.head.id, *limits_of(rule)) for rule in concession.together)
     if new is None:
-        return Moved(old.head.id, gone=True)
+        return () if concession.outside else (Moved(old.head.id, gone=True),)
     if isinstance(new, Absent | Stock):
-        return Moved(old.head.id, but_for=concession.back)
-    low, high = limits_of(new)
-    return Moved(old.head.id, low, high)
+        return (Moved(old.head.id, but_for=concession.back),)
+    return (Moved(old.head.id, *limits_of(new)),)
 
 
 def limits_of(rule: Rule) -> tuple[Fraction | None, Fraction | None]:
@@ -110,7 +111,7 @@ def _with_limits(old: Rule, one: Moved, currency: str) -> Rule:
     new = replace(old, **fields)
     unit = next((q["unit"] for key in ("low", "high") if (q := rule_dict(old, currency)[key])), "")
     text = f"{label(old)}: {span(*limits_of(new), unit)} ({BY_HAND})."
-    return replace(new, head=replace(new.head, sentence=text))
+    return replace(new, head=replace(new.head, sentence=text, source="asked"))
 
 
 def _but_for(old: Rule, names: tuple[str, ...], ingredients: Mapping[str, Ingredient]) -> Rule:

@@ -6,6 +6,10 @@
     tab = Math.random().toString(36).slice(2) + Date.now().toString(36);
     sessionStorage.setItem("tab", tab);
   }
+  document.documentElement.classList.add("live");
+  if (matchMedia("(max-width: 62rem)").matches) {
+    for (const part of document.querySelectorAll("details.folds")) if (!part.querySelector(".mine")) part.open = false;
+  }
   document.addEventListener("htmx:configRequest", (event) => {
     event.detail.headers["X-Tab"] = tab;
     const now = document.querySelector("#make");

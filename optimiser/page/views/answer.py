@@ -173,7 +173,13 @@ def _cures(concessions: tuple[Concession, ...], request: Request) -> tuple[CureR
 
 
 def press_of(one: Concession) -> str:
-    """What a press does, in the words of the button."""
+    """What a press does, in the words of the button; nothing where it is to be done at the table."""
+    if one.together:
+        return "Allow all of these together"
+    if one.leave:
+        return f"{one.enough[:1].upper()}{one.enough[1:]}"
+    if one.new is None and one.outside:
+        return ""
     if one.new is None:
         return f"Give up: {label(one.rule)[:1].lower()}{label(one.rule)[1:]}"
     if one.back:

@@ -13,11 +13,12 @@ from optimiser.domain.rules import Amount, Rule, UseRange
 from optimiser.explain.concession import label
 from optimiser.export.answer_rules import rule_dict
 from optimiser.page.drafts import Asking
-from optimiser.page.views.figures import Bar, Figures, bar_of
+from optimiser.page.views.figures import Figures
 from optimiser.page.views.rules import asked_of
 from optimiser.requests.draft import Sources
 from optimiser.workflows.moving import limits_of, movable
 
+RANGE = "range#"
 AIM_WORDS = {
     "closest": "as close to the formula as can be",
     "cheapest": "as cheap as can be",
@@ -45,7 +46,7 @@ class Choice:
 
 @dataclass(frozen=True, slots=True)
 class LimitRow:
-    """A rule whose limits may be moved; fields are empty where a side is open."""
+    """A rule whose limits may be moved; fields are empty where a side is open; `exact` are fractions."""
 
     rule: str
     label: str
@@ -55,9 +56,8 @@ class LimitRow:
     unit: str
     has: str
     least: bool
-    most: bool
     moved: bool
-    bar: Bar | None
+    exact: tuple[str, str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +72,7 @@ class Asks:
     others: tuple[Choice, ...]
     aims: tuple[Choice, ...]
     limits: tuple[LimitRow, ...]
+    ranges: tuple[LimitRow, ...]
     only_shelf: bool
     alternatives: int
 
@@ -84,6 +85,7 @@ def asks_of(
     here = [table.ingredients[i] for i in own]
     flags = sorted({f for i in here for f, state in i.flags.items() if state == "contains"})
     every = sorted(table.ingredients.values(), key=lambda i: i.name.casefold())
+    rows = limits_rows(asking, request, base, figures)
     return Asks(
         said_of(asking, sources, figures),
         tuple(Choice(b.id, b.name, b.id in asking.briefs) for b in table.briefs.values()),
@@ -92,7 +94,8 @@ def asks_of(
         tuple(Choice(f"role:{r}", r.replace("-", " ")) for r in sorted({r for i in here for r in i.roles})),
         tuple(Choice(i.id, i.name) for i in every),
         tuple(Choice(aim, words, asking.aim == aim) for aim, words in AIM_WORDS.items()),
-        limits_rows(asking, request, base, figures),
+        tuple(row for row in rows if not row.rule.startswith(RANGE)),
+        tuple(row for row in rows if row.rule.startswith(RANGE)),
         asking.only_shelf,
         asking.alternatives,
     )
@@ -171,7 +174,10 @@ def _limit_row(
         unit,
         has,
         hasattr(rule, "low"),
-        True,
         rule.head.id in moved,
-        bar_of(low, high, value),
+        (_exact(low), _exact(high)),
     )
+
+
+def _exact(limit: Fraction | None) -> str:
+    return "" if limit is None else str(limit)

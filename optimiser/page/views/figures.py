@@ -31,8 +31,8 @@ class Figures:
         return f"+{text}" if value > 0 else text
 
     def field(self, value: Limit) -> str:
-        """For a text field: empty where a side is open, exact digits otherwise."""
-        return "" if value is None else show_number(value, 6, decimal=self.decimal, trim=True)
+        """For a text field: empty where a side is open."""
+        return "" if value is None else show_number(value, 4, decimal=self.decimal, trim=True)
 
 
 def _minus(text: str) -> str:

@@ -58,8 +58,7 @@ def rule_row(verdict: Verdict, spreads: Mapping[str, Spread], figures: Figures) 
     state = "holds" if verdict.met else "does not hold" if head.rank is None else "a wish, not met"
     margin = ""
     if verdict.margin is not None:
-        word = "to spare" if verdict.margin >= 0 else "missing"
-        margin = f"{_unit(figures.short(abs(verdict.margin)), verdict.unit)} {word}"
+        margin = _margin(verdict, verdict.margin, figures)
     return RuleRow(
         head.id,
         head.sentence + (f" ({verdict.note})" if verdict.note else ""),
@@ -72,6 +71,13 @@ def rule_row(verdict: Verdict, spreads: Mapping[str, Spread], figures: Figures) 
         verdict.met,
         bar_of(verdict.low, verdict.high, verdict.value, _spread_of(verdict.rule, spreads)),
     )
+
+
+def _margin(verdict: Verdict, margin: Fraction, figures: Figures) -> str:
+    if not margin:
+        return "exactly" if verdict.low == verdict.high else "nothing to spare"
+    word = "to spare" if margin > 0 else "missing"
+    return f"{_unit(figures.short(abs(margin)), verdict.unit)} {word}"
 
 
 def asked_of(low: Fraction | None, high: Fraction | None, unit: str, figures: Figures) -> str:

@@ -1,0 +1,118 @@
+"""One folder, one page without a browser and one with, for all tests here."""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from starlette.testclient import TestClient
+
+from optimiser.page.app import make_app
+from optimiser.page.desk import Desk
+from optimiser.page.guard import Keys
+from optimiser.page.work import Work
+from optimiser.workflows.worktable import start_worktable
+
+HOST = "127.0.0.1:4321"
+ROOT = Path(__file__).resolve().parents[2]
+CHROMIUM = shutil.which("chromium")
+FLAGS = (
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+)
+
+
+class Visitor:
+    """A browser without script: it posts forms with the token and follows where it is sent."""
+
+    def __init__(self, client: TestClient, keys: Keys) -> None:
+        self.client, self.keys = client, keys
+
+    def get(self, path: str, **headers: str) -> Any:
+        return self.client.get(path, headers=headers)
+
+    def post(self, path: str, headers: dict[str, str] | None = None, **fields: str) -> Any:
+        return self.client.post(path, data={"token": self.keys.form, **fields}, headers=headers or {})
+
+    def change(self, formula: str) -> str:
+        """A new request on the formula; its address."""
+        return str(self.post(f"/formula/{formula}/change").url.path)
+
+    def answer(self, path: str) -> str:
+        """What is shown once the answer is there; waits as the page itself does."""
+        text = str(self.get(path).text)
+        for _ in range(200):
+            waiting = re.search(r"/answer\?seen=\d+", text)
+            if waiting is None:
+                return text
+            text = str(self.get(f"{path}{waiting[0]}", **{"hx-request": "true"}).text)
+        raise AssertionError("no answer came")
+
+
+@pytest.fixture(scope="session")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    place: Path = tmp_path_factory.mktemp("page") / "table"
+    start_worktable(place)
+    return place
+
+
+@pytest.fixture(scope="session")
+def visitor(folder: Path) -> Iterator[Visitor]:
+    keys = Keys(frozenset({HOST}))
+    work = Work(folder)
+    work.warm()
+    with TestClient(make_app(Desk(folder), work, keys), base_url=f"http://{HOST}") as client:
+        client.cookies.set(keys.cookie, keys.key)
+        yield Visitor(client, keys)
+    work.close()
+
+
+@pytest.fixture(scope="session")
+def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """A page of its own, as the command starts it; its address with the key."""
+    place = tmp_path_factory.mktemp("seen") / "table"
+    start_worktable(place)
+    command = [sys.executable, "-u", "-m", "optimiser", "page", str(place)]
+    with subprocess.Popen(command, cwd=ROOT, stdout=subprocess.PIPE, text=True) as process:
+        assert process.stdout is not None
+        yield process.stdout.readline().strip()
+        process.terminate()
+        process.wait(10)
+
+
+@pytest.fixture(scope="session")
+def chromium() -> Iterator[Any]:
+    if CHROMIUM is None:
+        pytest.skip("no Chromium is installed")
+    from playwright.sync_api import sync_playwright
+
+    flags = [*FLAGS, *(["--no-sandbox"] if hasattr(os, "geteuid") and os.geteuid() == 0 else [])]
+    with sync_playwright() as play:
+        browser = play.chromium.launch(executable_path=CHROMIUM, args=flags)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def tab(chromium: Any, address: str) -> Iterator[Any]:
+    """A fresh visit with the key; nothing may be asked of any other host."""
+    context = chromium.new_context(viewport={"width": 1280, "height": 900})
+    asked: list[str] = []
+    context.on("request", lambda request: asked.append(request.url))
+    page = context.new_page()
+    page.goto(address)
+    yield page
+    context.close()
+    home = address.partition("?")[0]
+    assert not [url for url in asked if not url.startswith((home, "data:"))]

@@ -1,0 +1,83 @@
+"""The same work in a real browser: pressed, typed, stepped with keys, printed."""
+
+from __future__ import annotations
+
+import io
+from typing import Any
+
+import pytest
+
+BALM = "text=Sunflower cleansing balm"
+SLOW = 30_000
+
+
+def begin(tab: Any) -> None:
+    tab.click(BALM)
+    tab.click("text=Say what must change")
+
+
+def take_brief(tab: Any, name: str) -> None:
+    tab.click("summary:has-text('Ready briefs')")
+    tab.check(f"input[value={name}]")
+    tab.click("text=Take these briefs")
+    tab.wait_for_selector("article.proposal", timeout=SLOW)
+
+
+def test_formula_brief_proposal_kept_and_printed(tab: Any) -> None:
+    from pypdf import PdfReader
+
+    begin(tab)
+    take_brief(tab, "vegan")
+    assert "Carnauba wax" in tab.inner_text("tr.new")
+    tab.click("text=Keep this proposal")
+    tab.wait_for_selector("text=Open the sheet")
+    tab.fill("input[name=batch]", "100 g")
+    tab.click("text=Open the sheet")
+    tab.wait_for_load_state()
+    text = " ".join(p.extract_text() for p in PdfReader(io.BytesIO(tab.pdf(format="A4"))).pages)
+    assert "Carnauba wax" in text
+    assert "7.00 g" in " ".join(text.split())
+
+
+def test_a_limit_stepped_with_the_keys_keeps_the_focus(tab: Any) -> None:
+    begin(tab)
+    field = tab.locator("form.limit", has_text="Share of wax").locator("input[name=high]")
+    field.focus()
+    tab.keyboard.press("ArrowDown")
+    tab.wait_for_selector("article.proposal", timeout=SLOW)
+    assert field.input_value() == "7.6"
+    assert tab.evaluate("document.activeElement.name") == "high"
+    assert "share wax: 6.3 to 7.6" in tab.inner_text("#said")
+
+
+def test_what_is_no_number_is_told_and_the_rest_stays(tab: Any) -> None:
+    begin(tab)
+    field = tab.locator("form.limit", has_text="Share of wax").locator("input[name=high]")
+    field.fill("many")
+    tab.keyboard.press("Enter")
+    tab.wait_for_selector("#notice .tell")
+    assert "is not a number" in tab.inner_text("#notice")
+    assert tab.locator("h1").count() == 1
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_nothing_stands_in_the_way_of_anybody(tab: Any, scheme: str) -> None:
+    from axe_playwright_python.sync_playwright import Axe
+
+    tab.emulate_media(color_scheme=scheme)
+    found = {}
+    for step in (lambda: None, lambda: tab.click(BALM), lambda: tab.click("text=Say what must change")):
+        step()
+        found[tab.url] = Axe().run(tab).response["violations"]
+    take_brief(tab, "vegan")
+    found["answer"] = Axe().run(tab).response["violations"]
+    assert {
+        place: [(v["id"], v["nodes"][0]["html"]) for v in some] for place, some in found.items() if some
+    } == {}
+
+
+def test_nothing_is_cut_on_a_narrow_screen(tab: Any) -> None:
+    tab.set_viewport_size({"width": 360, "height": 740})
+    begin(tab)
+    take_brief(tab, "vegan")
+    assert tab.evaluate("document.documentElement.scrollWidth") <= 360
