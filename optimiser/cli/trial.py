@@ -13,6 +13,7 @@ COMMANDS = {
     "show": ("optimiser.cli.trial_show", "Planned beside weighed, expected beside read, what is missing."),
     "list": ("optimiser.cli.trial_list", "All trials of the worktable."),
     "learn": ("optimiser.cli.trial_learn", "Learn from readings what the numbers of the table should be."),
+    "stability": ("optimiser.cli.trial_stability", "Estimate how long jars stay within a limit."),
     "next": ("optimiser.cli.trial_next", "Plan the trials that tell most."),
     "fit": ("optimiser.cli.trial_fit", "Fit a reading or a score to the shares of some lines."),
 }

@@ -109,7 +109,26 @@ def learn(
     no reading counts twice.
     """
     ids = frozenset(trial.id for trial in trials)
-    base = start_from(table, ids)
+    jars, figures, out = _gathered(trials, table, substances, start_from(table, ids))
+    bench = _bench(jars, figures)
+    if not bench.jars:
+        return Lesson((), (), tuple(out))
+    found = bench.fit(bench.jars)
+    numbers = tuple(
+        _number(place, bench, found, figures, table)
+        for place, cause in enumerate(bench.causes)
+        if cause != SHARES
+    )
+    return Lesson(numbers, _left_out(bench, trials) if check else (), tuple(out), _unfit(bench, found, table))
+
+
+def _gathered(
+    trials: Sequence[Trial],
+    table: Worktable,
+    substances: Mapping[str, Substance],
+    base: Mapping[Cause, Figure],
+) -> tuple[list[Jar], dict[Cause, Figure], list[str]]:
+    """Jars of all trials, the numbers they start from, and what is left out."""
     jars: list[Jar] = []
     out: list[str] = []
     figures: dict[Cause, Figure] = {}
@@ -124,10 +143,11 @@ def learn(
         made, lacking = jars_of(trial, pot, substances)
         jars += made
         out += lacking
-    bench = _bench(jars, figures)
-    if not bench.jars:
-        return Lesson((), (), tuple(out))
-    found = bench.fit(bench.jars)
+    return jars, figures, out
+
+
+def _unfit(bench: _Bench, found: Calibration, table: Worktable) -> tuple[str, ...]:
+    """Readings and numbers that lie too far off to be believed."""
     unfit = [
         f"{jar.asked} of {jar.trial}, read {jar.read:.4g}: {abs(off):.0f} standard errors from what any "
         "numbers in the table's ranges give; read it again"
@@ -142,12 +162,7 @@ def learn(
     ]
     if not found.settled:
         unfit.append("the sum did not come to rest: the readings contradict each other")
-    numbers = tuple(
-        _number(place, bench, found, figures, table)
-        for place, cause in enumerate(bench.causes)
-        if cause != SHARES
-    )
-    return Lesson(numbers, _left_out(bench, trials) if check else (), tuple(out), tuple(unfit))
+    return tuple(unfit)
 
 
 def start_from(table: Worktable, ids: frozenset[str]) -> dict[Cause, Figure]:
