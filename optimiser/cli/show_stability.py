@@ -30,8 +30,8 @@ def show_stability(found: Stability, decimal: DecimalMark) -> None:
         out.print(
             f"By the rates at the other temperatures (Arrhenius): about {int(found.at_room)} days at "
             f"{_number(found.at_c, decimal)} °C, with an activation energy of {energy} ± {error} kJ/mol. "
-            f"A rough estimate: no jar was observed longer than {longest} days, and only jars at that temperature "
-            "tell."
+            f"A rough estimate: no jar was observed longer than {longest} days, and only jars at that "
+            "temperature tell."
         )
     else:
         out.print(f"No estimate from warm jars to {_number(found.at_c, decimal)} °C: {found.no_rate}.")
