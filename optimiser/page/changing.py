@@ -50,7 +50,7 @@ def routes(page: Page) -> list[Route]:
         seen = request.query_params.get("seen", "")
         if job is not None:
             await _until(job, LONGEST_WAIT, whole(seen, -1))
-        return await run_in_threadpool(_part, page, draft, job)
+        return await run_in_threadpool(_current, page, draft, job)
 
     async def say(request: Request) -> Response:
         form = await page.form(request)
@@ -130,7 +130,15 @@ async def _changed(
     job = await run_in_threadpool(_job, page, draft)
     if job is not None:
         await _until(job, SOON)
-    return await run_in_threadpool(_part, page, draft, job)
+    return await run_in_threadpool(_current, page, draft, job)
+
+
+def _current(page: Page, draft: Draft, job: Job | None) -> Response:
+    """The answer to what is asked by now: a late answer to an earlier step never takes its place."""
+    now = page.drafts.get(draft.id) or draft
+    if now.revision != draft.revision:
+        return _part(page, now, _job(page, now))
+    return _part(page, draft, job)
 
 
 async def _stale(page: Page, request: Request, now: Draft, mine: Asking) -> Response:

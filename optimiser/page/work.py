@@ -7,6 +7,7 @@ import threading
 from collections import OrderedDict
 from dataclasses import dataclass, field
 from multiprocessing.connection import Connection
+from multiprocessing.context import BaseContext
 from multiprocessing.process import BaseProcess
 from multiprocessing.reduction import ForkingPickler
 from pathlib import Path
@@ -40,6 +41,10 @@ class Job:
     outcome: Outcome | None = None
     fault: Fault | None = None
     hand: Hand | None = None
+
+    @property
+    def was_stopped(self) -> bool:
+        return self.state == "stopped"
 
     def tell(self, text: str) -> None:
         self.told = text
@@ -92,8 +97,10 @@ class Work:
             while len(self._jobs) > MOST_KEPT:
                 self._jobs.popitem(last=False)
         others = [job for job in running if job is not known]
-        for job in others[: len(others) - MOST_AT_ONCE + 1]:
-            self.stop(job)
+        early = others[: max(0, len(others) - MOST_AT_ONCE + 1)]
+        for job in others:
+            if job.hand is None or (job in early and job.version):  # one that only just starts is kept
+                self.stop(job)
         return known
 
     def known(self, question: Question) -> Job | None:
@@ -120,9 +127,9 @@ class Work:
             hand.process.join(2)
 
     def _hire(self) -> Hand:
-        context = multiprocessing.get_context("spawn")
+        context = _context()
         ours, theirs = context.Pipe()
-        process = context.Process(target=_serve, args=(theirs, str(self.folder)), daemon=True)
+        process = context.Process(target=_serve, args=(theirs, str(self.folder)), daemon=True)  # type: ignore[attr-defined]
         process.start()
         theirs.close()
         hand = Hand(process, ours)
@@ -141,7 +148,7 @@ class Work:
             except (EOFError, OSError):
                 self._lost(job, hand)
                 return
-            if job.state == "stopped":  # its answer came at the moment it was stopped
+            if job.was_stopped:  # its answer came at the moment it was stopped
                 self._lost(job, hand)
                 return
             with self._lock:
@@ -170,6 +177,14 @@ class Work:
         hand.process.join(2)
         hand.pipe.close()
         self.warm()
+
+
+def _context() -> BaseContext:
+    """Where the system can, processes are copies of one that has read the program already."""
+    if "forkserver" not in multiprocessing.get_all_start_methods():
+        return multiprocessing.get_context("spawn")
+    multiprocessing.set_forkserver_preload(["optimiser.page.solving"])
+    return multiprocessing.get_context("forkserver")
 
 
 def _serve(pipe: Connection, folder: str) -> None:

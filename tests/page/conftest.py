@@ -42,7 +42,7 @@ class Visitor:
     def get(self, path: str, **headers: str) -> Any:
         return self.client.get(path, headers=headers)
 
-    def post(self, path: str, headers: dict[str, str] | None = None, **fields: str) -> Any:
+    def post(self, path: str, headers: dict[str, str] | None = None, /, **fields: str) -> Any:
         return self.client.post(path, data={"token": self.keys.form, **fields}, headers=headers or {})
 
     def change(self, formula: str) -> str:

@@ -15,6 +15,10 @@
     const now = document.querySelector("#make");
     if (now && "revision" in event.detail.parameters) event.detail.parameters.revision = now.dataset.revision;
   });
+  document.addEventListener("htmx:beforeSwap", (event) => {
+    /* An answer that a newer one has overtaken comes too late. */
+    if (!event.detail.requestConfig.elt.isConnected) event.detail.shouldSwap = false;
+  });
   document.addEventListener("keydown", (event) => {
     const field = event.target;
     if (!(field instanceof HTMLInputElement) || !("step" in field.dataset)) return;
