@@ -185,8 +185,9 @@ class Concession:
     `steps` counts how much is given: 1 % of the limit asked is one, another ingredient ten, a whole rule
     a hundred, allowing one thing again fifty. `lines` (ingredient, %) is a formula that the judge passed
     under it; for the smallest it is told in full as `proposal`. `new` is the rule as it would be (None: given
-    up), `back` the ingredients that are allowed again or bought. `outside`: nothing that was asked gives way;
-    something is bought or done that was not thought of.
+    up), `back` the ingredients that are allowed again or bought; where several rules have to move at once
+    they are `together`. `outside`: nothing that was asked gives way; something is bought or done that was
+    not thought of, such as leaving out `leave`.
     """
 
     rule: Rule
@@ -200,6 +201,8 @@ class Concession:
     cost_per_kg: Fraction | None = None
     new: Rule | None = None
     back: tuple[str, ...] = ()
+    together: tuple[Rule, ...] = ()
+    leave: str = ""
 
 
 @dataclass(frozen=True, slots=True)

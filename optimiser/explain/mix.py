@@ -79,6 +79,7 @@ def _with_formula(request: Request, moves: Moves, limits: Limits) -> Concession 
         proposal,
         lines=lines,
         cost_per_kg=proposal.cost_per_kg,
+        together=tuple(r for r in cure.request.rules if r.head.id in {rule.head.id for rule, _, _ in moves}),
     )
 
 

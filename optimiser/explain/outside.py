@@ -65,6 +65,7 @@ def _another_adjuster(
         True,
         made.lines,
         made.cost_per_kg,
+        leave=own,
     )
 
 

@@ -13,12 +13,16 @@ from optimiser.workflows.propose import Asked
 from optimiser.workflows.provenance import provenance_of
 
 
-def save_proposals(outcome: Proposals, sources: Sources, asked: Asked, folder: Path) -> tuple[Path, ...]:
+def save_proposals(
+    outcome: Proposals, sources: Sources, asked: Asked, folder: Path, only: int | None = None
+) -> tuple[Path, ...]:
     """One file a proposal, named after the formula, what was asked and the request; the same request again
-    writes the same file."""
+    writes the same file. `only` counts from 1: that proposal alone."""
     provenance = provenance_of(sources, outcome.request)
     written = []
     for number, proposal in enumerate(outcome.proposals, 1):
+        if only not in (None, number):
+            continue
         tail = "" if number == 1 else f"-{number}"
         name = f"{_stem(asked, provenance.code[:6])}{tail}.yaml"
         path = folder / "proposals" / name
