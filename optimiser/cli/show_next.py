@@ -18,7 +18,8 @@ WIDEST = 56
 def show_next(planned: NextTrials) -> None:
     out = console()
     room, count = planned.room, len(planned.batches)
-    out.print(plain(f"{room.request.formula.name}: the next {count} trials. Computed, not tested."))
+    trials = "the next trial" if count == 1 else f"the next {count} trials"
+    out.print(plain(f"{room.request.formula.name}: {trials}. Computed, not tested."))
     _show_room(out, planned)
     _show_batches(out, planned)
     _show_told(out, planned)

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from fractions import Fraction
 
 from optimiser.cli.console import console, fixed, plain, short, table
-from optimiser.domain.readings import READABLE
 from optimiser.domain.trials import Entry, Expected, Trial
+from optimiser.export.trial_words import entry_words, measure_words, taken_back
+from optimiser.units.numbers import places_of
 from optimiser.workflows.trials import Beside, beside_of
 
 
@@ -16,16 +18,23 @@ def show_trial(trial: Trial) -> None:
     made = f" from {trial.proposal}" if trial.proposal else ""
     head = f"{trial.id}  {trial.formula}{made}  {fixed(trial.batch_g, 0)} g  {trial.opened}  {trial.state}"
     out.print(plain(head), style="bold")
+    weighed = trial.weighed
+    places = _places([*(line.grams for line in trial.lines), *weighed.values()])
     rows = [
         (
             line.phase,
             line.ingredient,
-            *_weights(trial, line.ingredient, line.grams),
+            fixed(line.grams, places),
+            fixed(weighed[line.ingredient], places) if line.ingredient in weighed else "",
             _lot(trial, line.ingredient, line.lot),
         )
         for line in trial.lines
     ]
     out.print(table(("Phase", "Ingredient", "To weigh g", "Weighed g", "Lot"), rows, right=(2, 3)))
+    if trial.entries:
+        for name, most in trial.unweighed_dosed.items():
+            text = f"{name} is dosed and was not weighed: until it is, it counts as all of {short(most)} g."
+            out.print(plain(text))
     beside = beside_of(trial)
     if beside:
         out.print()
@@ -34,19 +43,19 @@ def show_trial(trial: Trial) -> None:
     seen = [
         _seen(one, trial)
         for one in trial.entries
-        if one.what not in ("weighed", "read", "felt") or _gone(one, trial)
+        if one.what not in ("weighed", "read", "felt") or taken_back(one, trial)
     ]
     if seen:
         out.print()
         out.print(table(("No", "Day", "What", ""), seen, right=(0,)))
-    unread = [_words(one.measure) for one in beside if not one.readings]
+    unread = [measure_words(one.measure) for one in beside if not one.readings]
     if unread and trial.state == "open":
         out.print(plain(f"Still to read: {', '.join(unread)}."))
 
 
-def _weights(trial: Trial, ingredient: str, planned: Fraction) -> tuple[str, str]:
-    weighed = trial.weighed.get(ingredient)
-    return short(planned), "" if weighed is None else short(weighed)
+def _places(values: Sequence[Fraction]) -> int:
+    """Decimals that show each of them, three at most."""
+    return max((min(places_of(value) or 0, 3) for value in values), default=0)
 
 
 def _lot(trial: Trial, ingredient: str, planned: str) -> str:
@@ -62,23 +71,9 @@ def _measure(one: Beside) -> tuple[str, ...]:
     )
     rate = f" at {short(expected.rate)}/s" if expected is not None and expected.rate is not None else ""
     read = ", ".join(short(entry.value) for entry in one.readings)
-    return (_words(one.measure) + rate, *ends, read, one.unit, said)
-
-
-def _words(measure: str) -> str:
-    return READABLE[measure].words if measure in READABLE else measure
-
-
-def _gone(one: Entry, trial: Trial) -> bool:
-    return one.number not in {entry.number for entry in trial.counting} and one.what != "corrected"
+    return (measure_words(one.measure) + rate, *ends, read, one.unit, said)
 
 
 def _seen(one: Entry, trial: Trial) -> tuple[str, ...]:
-    value = "" if one.value is None else f"{_words(one.measure)} {short(one.value)} {one.unit}".strip()
-    weight = "" if one.grams is None else f"{one.ingredient} {short(one.grams)} g"
-    stored = "" if one.stored_c is None else f"stood at {short(one.stored_c)} C"
-    cycles = "" if one.cycles is None else f"{one.cycles} times frozen and thawed"
-    back = "" if one.corrects is None else f"entry {one.corrects} does not count"
-    texts = (weight, value, stored, one.light, cycles, one.outcome, one.path, one.text, back, one.who)
-    what = f"{one.what} (taken back)" if _gone(one, trial) else one.what
-    return (str(one.number), one.day.isoformat(), what, "; ".join(filter(None, texts)))
+    what = f"{one.what} (taken back)" if taken_back(one, trial) else one.what
+    return (str(one.number), one.day.isoformat(), what, entrymeasure_words(one, short))

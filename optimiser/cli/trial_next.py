@@ -54,6 +54,7 @@ CRITERIA = {"coefficients": "D", "predictions": "I"}
 @click.option("--open", "opened", is_flag=True, help="Save every batch, open its trial, write its sheet.")
 @click.option("--to", type=click.Path(path_type=Path), help="Folder for the sheets of --open.")
 @click.option("--on", "day", type=click.DateTime(["%Y-%m-%d"]), help="The day that --open opens them.")
+@click.option("--size", default="", metavar="AMOUNT", help='Size of each batch of --open, such as "100 g".')
 @click.option("--because", default="", metavar="REASON", help="Print sheets that are held, for this reason.")
 @click.option("--json", "as_json", is_flag=True, help="Write the plan as JSON.")
 def command(
@@ -70,8 +71,8 @@ def command(
     from optimiser.trials.next_trials import Wanted
     from optimiser.workflows.trial_next import Start, plan, start_from
 
-    if to is not None and not opened:
-        raise click.UsageError("--to goes with --open")
+    if (to is not None or said["size"]) and not opened:
+        raise click.UsageError(f"{'--size' if to is None else '--to'} goes with --open")
     if opened and day is None:
         raise click.UsageError("--open needs the day: --on 2026-11-25")
     with Progress() as progress:
@@ -101,7 +102,7 @@ def command(
     if day is not None and opened and isinstance(found, Start):
         from optimiser.workflows.trial_next import open_plan
 
-        for one in open_plan(found, planned, day.date(), to, said["because"]):
+        for one in open_plan(found, planned, day.date(), to, said["because"], said["size"]):
             sheet = f", sheet {one.trial.sheets[0]}" if one.trial.sheets else ""
             click.echo(f"No. {one.batch.number} is trial {one.trial.trial.id}{sheet}", err=as_json)
 

@@ -16,7 +16,10 @@ def _none() -> Mapping[str, Fraction]:
 
 @dataclass(frozen=True, slots=True)
 class Readable:
-    """A reading, kept in `unit`, between `low` and `high`; `also` says how many of it another unit is."""
+    """A reading, kept in `unit`, between `low` and `high`; `also` says how many of it another unit is.
+
+    What is kept in C is read in F too.
+    """
 
     unit: str
     low: Fraction
@@ -42,8 +45,8 @@ READABLE: Mapping[str, Readable] = MappingProxyType(
         ),
         "water-activity": Readable("", F(0), F(1), "water activity"),
         "solids": Readable("%", F(0), F(100), "what stays after drying"),
-        "temperature": Readable("C", F(-40), F(200), "temperature", {"°C": F(1)}),
-        "melt": Readable("C", F(-40), F(200), "melting point", {"°C": F(1)}),
+        "temperature": Readable("C", F(-40), F(200), "temperature"),
+        "melt": Readable("C", F(-40), F(200), "melting point"),
         "yield": Readable("g", F(0), F(10**9), "what the pot gave", {"kg": F(1000)}),
         "separation": Readable("%", F(0), F(100), "part of the height that has come apart"),
     }

@@ -142,6 +142,16 @@ class Trial:
         return {**planned, **self.weighed}
 
     @property
+    def unweighed_dosed(self) -> dict[str, Fraction]:
+        """Grams of lines dosed to a reading that were not written down: `grams` has them at their most."""
+        weighed = self.weighed
+        found: dict[str, Fraction] = {}
+        for line in self.lines:
+            if line.dosed and line.ingredient not in weighed:
+                found[line.ingredient] = found.get(line.ingredient, Fraction(0)) + line.grams
+        return found
+
+    @property
     def state(self) -> str:
         """`open`, `accepted` or `dropped`; the last word counts."""
         words = [one.what for one in self.counting if one.what in ("accepted", "dropped")]

@@ -98,7 +98,7 @@ def build_sheet(
     )
     sheet = _sheet(job, filler, title=title, provenance=provenance)
     note = "; ".join(filter(None, (clean(batch_note), _batch_note(job, asked_g))))
-    blanks = (f"{BLANKS[0]} {clean(trial)}", *BLANKS[1:]) if trial else BLANKS
+    blanks = (f"Trial {clean(trial)}", *BLANKS[1:]) if trial else BLANKS
     return replace(sheet, batch_note=note, blanks=blanks)
 
 

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from dataclasses import asdict
 from typing import Any
 
 from optimiser.domain.trials import Entry, Trial
 from optimiser.export.plain import clean, decimal_text, quantity
+from optimiser.problems import Problem
 
 FORMAT = 1
 UNITS = {"at_c": "C", "stored_c": "C", "rate": "1/s", "rpm": "rpm"}
@@ -33,6 +36,7 @@ def trial_dict(trial: Trial) -> dict[str, Any]:
             }
             for line in trial.lines
         ],
+        "dosed_not_weighed": sorted(trial.unweighed_dosed),
         "expected": [
             {
                 "measure": one.measure,
@@ -49,8 +53,23 @@ def trial_dict(trial: Trial) -> dict[str, Any]:
     }
 
 
+def import_dict(
+    entries: Iterable[tuple[str, Entry]], problems: Iterable[Problem], known: int, *, written: bool
+) -> dict[str, Any]:
+    """Readings taken from a table, each with its trial; `known` rows were written down before."""
+    return {
+        "format": FORMAT,
+        "written": written,
+        "known": known,
+        "entries": [{"trial": name, **_entry(one)} for name, one in entries],
+        "problems": [asdict(one) for one in problems],
+    }
+
+
 def _entry(one: Entry) -> dict[str, Any]:
-    told: dict[str, Any] = {"n": one.number, "day": one.day.isoformat(), "what": one.what}
+    told: dict[str, Any] = {"day": one.day.isoformat(), "what": one.what}
+    if one.number:
+        told["n"] = one.number
     if one.value is not None:
         told |= {"measure": one.measure, "value": decimal_text(one.value), "unit": one.unit}
     for name in ("ingredient", "lot", "instrument", "spindle", "light", "outcome", "path", "text", "who"):

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import ExitStack, contextmanager
 from pathlib import Path
 
 from filelock import FileLock, Timeout
@@ -42,13 +42,38 @@ def add_to(path: Path, more: Callable[[str], str]) -> str:
 
     Nothing is written when `more` raises. Returns what was added. Raises OptimiserError.
     """
-    with held(path):
-        try:
-            before = path.read_text(encoding="utf-8")
-        except OSError as fault:
-            why = (fault.strerror or "the system refused").lower()
-            raise OptimiserError(f"{path} cannot be read: {why}", "check its name and its rights") from fault
-        added = more(before)
-        joined = before if before.endswith("\n") else before + "\n"
-        write_atomic(path, joined + added)
+    return add_to_all({path: more})[path]
+
+
+def add_to_all(more: Mapping[Path, Callable[[str], str]]) -> dict[Path, str]:
+    """The same for several files: all are held and all new text is made before the first is written.
+
+    A file whose `more` adds nothing is left as it is. Where a file cannot be written, those before it stay
+    written, and the OptimiserError names them.
+    """
+    with ExitStack() as stack:
+        for path in sorted(more):
+            stack.enter_context(held(path))
+        before = {path: _text(path) for path in sorted(more)}
+        added = {path: more[path](text) for path, text in before.items()}
+        written: list[str] = []
+        for path, text in before.items():
+            if not added[path]:
+                continue
+            try:
+                write_atomic(path, (text if text.endswith("\n") else text + "\n") + added[path])
+            except OptimiserError as fault:
+                if not written:
+                    raise
+                kept = f"{fault.what}; before it were written: {', '.join(written)}"
+                raise OptimiserError(kept, fault.fix) from fault
+            written.append(path.name)
         return added
+
+
+def _text(path: Path) -> str:
+    try:
+        return path.read_text(encoding="utf-8")
+    except OSError as fault:
+        why = (fault.strerror or "the system refused").lower()
+        raise OptimiserError(f"{path} cannot be read: {why}", "check its name and its rights") from fault

@@ -18,7 +18,7 @@ from optimiser.loading.tables import Columns, Row, Table, read_csv
 from optimiser.loading.workbooks import read_xlsx
 from optimiser.problems import Problem, did_you_mean, in_order
 from optimiser.units.numbers import DecimalMark, NumberFault, read_number
-from optimiser.units.quantities import read_amount, split_unit
+from optimiser.units.quantities import read_amount, read_temperature, split_unit
 
 NAMED = re.compile(r"[a-z][a-z0-9-]{0,40}")
 COLUMNS = Columns(
@@ -30,7 +30,8 @@ COLUMNS = Columns(
     {"grams": "g", "at_c": "C", "stored_c": "C", "rate": "1/s", "rpm": "rpm"},
 )
 WORDS = ("lot", "instrument", "spindle", "light", "text", "who")
-NUMBERS = ("at_c", "rate", "rpm", "spread", "stored_c")
+DEGREES = ("at_c", "stored_c")
+NUMBERS = (*DEGREES, "rate", "rpm", "spread")
 
 
 class Said(NamedTuple):
@@ -67,7 +68,15 @@ def read_score(measure: str, text: str, decimal: DecimalMark) -> Said | NumberFa
     return value if isinstance(value, NumberFault) else Said(name, value, "")
 
 
+def read_degrees(text: str, decimal: DecimalMark) -> Fraction | NumberFault:
+    """Degrees Celsius of a jar or a room, from C or F."""
+    return _in_its_unit(text, READABLE["temperature"], decimal)
+
+
 def _in_its_unit(text: str, known: Readable, decimal: DecimalMark) -> Fraction | NumberFault:
+    if known.unit == "C":
+        degrees = read_temperature(text, decimal)
+        return degrees if isinstance(degrees, NumberFault) else _within(degrees, text, known)
     split = split_unit(text)
     if split is None:
         return NumberFault(text, f"a number{' in ' + known.unit if known.unit else ''}", "")
@@ -78,7 +87,10 @@ def _in_its_unit(text: str, known: Readable, decimal: DecimalMark) -> Fraction |
     if times is None:
         units = ", ".join(filter(None, (known.unit, *known.also))) or "no unit"
         return NumberFault(text, f"{known.words} in {units}", f"write it so: {split[0]} {known.unit}".strip())
-    value = number * times
+    return _within(number * times, text, known)
+
+
+def _within(value: Fraction, text: str, known: Readable) -> Fraction | NumberFault:
     if not known.low <= value <= known.high:
         ends = f"from {float(known.low):g} to {float(known.high):g}{' ' + known.unit if known.unit else ''}"
         return NumberFault(text, f"{known.words} {ends}", "look at the decimal mark and the unit")
@@ -133,20 +145,37 @@ class _Rows:
         if name not in self.trials:
             fix = did_you_mean(name, self.trials) or "open it with `optimiser trial new`"
             self._fault(row, "trial", "a trial of the worktable", row["trial"], fix)
-        kinds = [key for key in ("measure", "score", "ingredient", "text") if row[key].strip()]
+        kinds = [key for key in ("measure", "score", "ingredient") if row[key].strip()]
+        if len(kinds) > 1:
+            self._fault(row, kinds[1], f"a row of its own, beside the {kinds[0]}", row[kinds[1]], "")
+        kinds = kinds or ["text"] * bool(row["text"].strip())
         if not kinds:
-            self._fault(row, "measure", "a measure, a score, an ingredient or a text", "none", "")
+            self._fault(row, "measure", "a measure, a score, an ingredient or a text", "", "")
         made = self._made(row, day or date.min, kinds[0]) if kinds else None
+        if name in self.trials and day is not None and made is not None:
+            self._of_its_trial(row, self.trials[name], made)
         return None if made is None or len(self.findings.problems) > before else (name, made)
+
+    def _of_its_trial(self, row: Row, trial: Trial, made: Entry) -> None:
+        """Nothing is before the day it was opened; only its lines are weighed."""
+        if made.day < trial.opened:
+            opened = f"{trial.opened}, when {trial.id} was opened, or later"
+            self._fault(row, "day", opened, row["day"], "look at the date")
+        known = {line.ingredient for line in trial.lines}
+        if made.ingredient and made.ingredient not in known:
+            fix = did_you_mean(made.ingredient, known) or f"its lines are {', '.join(sorted(known))}"
+            self._fault(row, "ingredient", f"a line of {trial.id}", row["ingredient"], fix)
 
     def _made(self, row: Row, day: date, kind: str) -> Entry | None:
         texts = {key: " ".join(row[key].split()) for key in WORDS}
         numbers = {key: self._number(row, key) for key in NUMBERS}
         cycles = self._number(row, "cycles")
+        if cycles is not None and cycles.denominator != 1:
+            self._fault(row, "cycles", "a whole number", row["cycles"], "")
         visit = numbers["stored_c"] is not None or cycles is not None or bool(texts["light"])
         more: dict[str, object] = {**texts, **numbers, "cycles": None if cycles is None else int(cycles)}
         if kind == "ingredient":
-            return self._weighed(row, day, texts["lot"])
+            return self._weighed(row, day, {key: texts[key] for key in ("lot", "text", "who")})
         if kind == "text":
             return Entry(0, day, "visit" if visit else "looked", **more)  # type: ignore[arg-type]
         said = self._said(row, kind)
@@ -164,7 +193,7 @@ class _Rows:
             return None
         return said
 
-    def _weighed(self, row: Row, day: date, lot: str) -> Entry | None:
+    def _weighed(self, row: Row, day: date, texts: dict[str, str]) -> Entry | None:
         known = self.ingredients(row["ingredient"].strip())
         if known is None:
             self._fault(row, "ingredient", "an ingredient of the worktable", row["ingredient"], "")
@@ -172,7 +201,7 @@ class _Rows:
         if isinstance(grams, NumberFault):
             self._fault(row, "grams", grams.expected, grams.text, grams.fix)
             return None
-        return None if known is None else Entry(0, day, "weighed", ingredient=known, lot=lot, grams=grams)
+        return None if known is None else Entry(0, day, "weighed", ingredient=known, grams=grams, **texts)  # type: ignore[arg-type]
 
     def _day(self, row: Row) -> date | None:
         day = read_day(row["day"].strip())
@@ -183,9 +212,13 @@ class _Rows:
     def _number(self, row: Row, key: str) -> Fraction | None:
         if not row[key].strip():
             return None
-        value = read_number(row[key], decimal=self.decimal)
+        degrees, text = key in DEGREES, row[key]
+        value = read_degrees(text, self.decimal) if degrees else read_number(text, decimal=self.decimal)
         if isinstance(value, NumberFault):
             self._fault(row, key, value.expected, value.text, value.fix)
+            return None
+        if value <= 0 and not degrees:
+            self._fault(row, key, "a number above 0", row[key], "")
             return None
         return value
 

@@ -90,7 +90,7 @@ def design(
     if groups:
         return Refusal("terms not told apart", groups, len(candidates), len(candidates), len(model.terms))
     task = _Task(x, done, wanted, scheffe.matrix(model, over) if over else x)
-    if wanted.runs - wanted.repeats + len(made) < task.columns:
+    if wanted.runs <= wanted.repeats or wanted.runs - wanted.repeats + len(made) < task.columns:
         return Refusal(
             "too few trials", (), wanted.runs + len(made), len(made), task.columns + wanted.repeats
         )

@@ -104,9 +104,14 @@ def next_trials(
     model = Model(_ids(place), wanted.kind, lows=lows_of(found, len(place.slots)))
     made = [one.point for one in earlier if one.point]
     over = spread(place.corners, OVER)
-    settled = exchange.Wanted(
-        _runs(model, wanted, len(made)), wanted.criterion, wanted.blocks, wanted.replicates, wanted.seed
-    )
+    count = _runs(model, wanted, len(made))
+    if count <= wanted.replicates:
+        raise UsageError(
+            f"{count} {'batch' if count == 1 else 'batches'}, {wanted.replicates} of them made again, "
+            "leave none to make first",
+            f"give --batches {wanted.replicates + 1} or more, or --replicates 0",
+        )
+    settled = exchange.Wanted(count, wanted.criterion, wanted.blocks, wanted.replicates, wanted.seed)
     plan = exchange.design(model, found, settled, made, over)
     if isinstance(plan, Refusal):
         raise _refused(plan, settled, place)
@@ -199,6 +204,8 @@ def counted(place: Room, trial: Trial) -> Counted:
     names = place.request.ingredients
     if not total:
         return Counted(trial.id, why_not="nothing was weighed")
+    if trial.state == "dropped" and not any(one.what in ("read", "felt") for one in trial.counting):
+        return Counted(trial.id, why_not="dropped, and nothing of it was read")
     for name in sorted({*grams, *kept} - set(_ids(place))):
         own, here = 100 * grams.get(name, ZERO) / total, kept.get(name, ZERO)
         if _dosed(place, name) and name in grams:

@@ -198,3 +198,14 @@ def read_minutes(text: str, decimal: DecimalMark) -> Fraction | NumberFault:
     if isinstance(number, NumberFault):
         return NumberFault(text, number.expected, number.fix)
     return number * factor if number >= 0 else NumberFault(text, "a time of zero or more", "remove the minus")
+
+
+def read_temperature(text: str, decimal: DecimalMark) -> Fraction | NumberFault:
+    """Degrees Celsius from "22 C", "-18 °C", "72 F" (to a hundredth of a degree) or a bare number in C."""
+    split = split_unit(text)
+    if split is None or split[1].replace("°", "").strip().casefold() not in ("", "c", "f"):
+        return NumberFault(text, "a temperature in C or F", "write it so: 22 C")
+    number = read_number(split[0], decimal=decimal)
+    if isinstance(number, NumberFault):
+        return NumberFault(text, number.expected, number.fix)
+    return round((number - 32) * 5 / 9, 2) if split[1].casefold().endswith("f") else number

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from datetime import date
 from fractions import Fraction
 from typing import cast
 
 from optimiser.domain.trials import Entry, Trial, What
 from optimiser.errors import UsageError
-from optimiser.loading.readings import Said, read_said, read_score
+from optimiser.loading.readings import Said, read_degrees, read_said, read_score
 from optimiser.requests.draft import Sources
 from optimiser.units.numbers import DecimalMark, NumberFault, read_number, show_number
 from optimiser.units.quantities import read_amount, read_with_unit
@@ -18,6 +18,7 @@ from optimiser.workflows.worktable import find
 STORED = ("stored_c", "light", "cycles")
 OF_THICKNESS = ("spindle", "rate", "rpm")
 FAR = 100
+TWICE = Fraction(3, 2)
 PLAIN: tuple[tuple[str, What, str], ...] = (
     ("challenge", "challenge", "outcome"),
     ("photo", "photo", "path"),
@@ -63,9 +64,12 @@ def entries_of(sources: Sources, day: date, said: Mapping[str, object]) -> tuple
 
 
 def far_off(trial: Trial, count: int) -> tuple[str, ...]:
-    """Of the last `count` entries those a hundred times off what was foretold: the unit may be wrong."""
+    """Of the last `count` entries those a hundred times off what was foretold: the unit may be wrong.
+
+    And lines that come to half as much again as was planned: they may have been written down twice.
+    """
     foretold = {one.measure: one for one in trial.expected}
-    found = []
+    found = list(_twice(trial, count))
     for one in trial.entries[-count:]:
         known = foretold.get(one.measure)
         if one.what != "read" or known is None or not one.value or known.value <= 0:
@@ -77,6 +81,21 @@ def far_off(trial: Trial, count: int) -> tuple[str, ...]:
                 f"If so, write it again, and take this back with --correct {one.number}."
             )
     return tuple(found)
+
+
+def _twice(trial: Trial, count: int) -> Iterator[str]:
+    planned: dict[str, Fraction] = {}
+    for line in trial.lines:
+        planned[line.ingredient] = planned.get(line.ingredient, Fraction(0)) + line.grams
+    last = {one.ingredient: one.number for one in trial.entries[-count:] if one.what == "weighed"}
+    for name, number in last.items():
+        weighed = trial.weighed.get(name, Fraction(0))
+        if weighed > planned[name] * TWICE:
+            all_of_it, wanted = (show_number(value, 4) for value in (weighed, planned[name]))
+            yield (
+                f"{name} comes to {all_of_it} g in all, where {wanted} g was planned: was it written down "
+                f"twice? If so, take one back with --correct {number}."
+            )
 
 
 def _of_this(measure: str, about: Mapping[str, object]) -> dict[str, object]:
@@ -94,12 +113,12 @@ def _about(said: Mapping[str, object], decimal: DecimalMark) -> dict[str, object
     """What belongs to every reading of the call."""
     return {
         "spread": _number(said, "spread", decimal),
-        "at_c": _in_unit(said, "at_c", "C", decimal),
+        "at_c": _degrees(said, "at_c", "--at", decimal),
         "instrument": _text(said, "instrument"),
         "spindle": _text(said, "spindle"),
         "rate": _in_unit(said, "rate", "/s", decimal),
         "rpm": _in_unit(said, "rpm", "rpm", decimal),
-        "stored_c": _in_unit(said, "stored", "C", decimal),
+        "stored_c": _degrees(said, "stored", "--stored", decimal),
         "light": _text(said, "light"),
         "cycles": said.get("cycles"),
         "who": _text(said, "who"),
@@ -147,23 +166,29 @@ def _good(value: Fraction | NumberFault, word: str) -> Fraction:
     return value
 
 
+def _above_none(value: Fraction | NumberFault, word: str) -> Fraction:
+    good = _good(value, word)
+    if good <= 0:
+        raise UsageError(f'"{word}": expected a number above 0', "look at the sign")
+    return good
+
+
 def _number(said: Mapping[str, object], key: str, decimal: DecimalMark) -> Fraction | None:
     text = _text(said, key)
-    return _good(read_number(text, decimal=decimal), f"{key} {text}") if text else None
+    return _above_none(read_number(text, decimal=decimal), f"--{key} {text}") if text else None
 
 
 def _in_unit(said: Mapping[str, object], key: str, unit: str, decimal: DecimalMark) -> Fraction | None:
-    """A number in a unit, or without it; degrees may be written °C, and below nought; 10 1/s is 10/s."""
-    text = _text(said, key).replace("°", "")
+    """A number in a unit, or without it; 10 1/s is 10/s."""
+    text = _text(said, key)
     if unit == "/s" and text.endswith(" 1/s"):
         text = text.removesuffix(" 1/s") + "/s"
-    if not text:
-        return None
-    minus = unit == "C" and text.startswith(("-", "−"))
-    value = _good(
-        read_with_unit(text.lstrip("-−") if minus else text, decimal, unit, bare=True), f"{key} {text}"
-    )
-    return -value if minus else value
+    return _above_none(read_with_unit(text, decimal, unit, bare=True), f"--{key} {text}") if text else None
+
+
+def _degrees(said: Mapping[str, object], key: str, option: str, decimal: DecimalMark) -> Fraction | None:
+    text = _text(said, key)
+    return _good(read_degrees(text, decimal), f"{option} {text}") if text else None
 
 
 def _text(said: Mapping[str, object], key: str) -> str:

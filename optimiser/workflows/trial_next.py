@@ -161,7 +161,7 @@ class Opened:
 
 
 def open_plan(
-    start: Start, planned: NextTrials, day: date, to: Path | None = None, because: str = ""
+    start: Start, planned: NextTrials, day: date, to: Path | None = None, because: str = "", size: str = ""
 ) -> tuple[Opened, ...]:
     """A saved proposal and an open trial for every batch, and its sheet below `to`, in the order of the plan.
 
@@ -183,7 +183,7 @@ def open_plan(
             path = folder / f"{stem}{number}-{batch.number:02d}.yaml"
             write_new(path, _proposal_of(start, batch, len(planned.batches)))
             written.append(path)
-            trial = open_trial(sources, str(path), day, to=to, because=because)
+            trial = open_trial(sources, str(path), day, size=size, to=to, because=because)
             written += [trial.path, *trial.sheets]
             done.append(Opened(batch, path, trial))
     except OptimiserError:

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from fractions import Fraction
+from functools import partial
 from pathlib import Path
 
 from optimiser.domain.request import Request, Slot
@@ -14,7 +16,7 @@ from optimiser.domain.trials import Entry, Expected, Planned, Trial
 from optimiser.errors import DataError, UsageError
 from optimiser.export.trial_yaml import entries_text, trial_text
 from optimiser.files.atomic import make_folder, write_new
-from optimiser.files.journal import add_to
+from optimiser.files.journal import add_to, add_to_all
 from optimiser.loading.proposals import read_proposal
 from optimiser.loading.readings import read_readings
 from optimiser.loading.trials import parse_trial, read_trial, read_trials, trial_files
@@ -164,19 +166,42 @@ def record(folder: Path, word: str, entries: Sequence[Entry]) -> Trial:
     Raises UsageError, DataError or OptimiserError; what stood there stays, byte for byte.
     """
     path = trial_file(folder, word)
-    found: list[Trial] = []
+    found: dict[Path, Trial] = {}
+    add_to(path, partial(_with_more, path, entries, found))
+    return found[path]
 
-    def more(before: str) -> str:
-        trial = _parsed(before, path)
-        numbered = [replace(one, number=len(trial.entries) + at) for at, one in enumerate(entries, 1)]
-        _fitting(trial, numbered)
-        added = entries_text(numbered)
-        joined = before if before.endswith("\n") else f"{before}\n"
-        found.append(_parsed(joined + added, path))
-        return added
 
-    add_to(path, more)
-    return found[-1]
+def _with_more(
+    path: Path, entries: Sequence[Entry], found: dict[Path, Trial], before: str, *, once: bool = False
+) -> str:
+    """Text to add to a trial's file; `found` takes the trial as it is then. With `once` only what is new."""
+    trial = _parsed(before, path)
+    own = unwritten(trial, entries) if once else entries
+    numbered = [replace(one, number=len(trial.entries) + at) for at, one in enumerate(own, 1)]
+    _fitting(trial, numbered)
+    added = entries_text(numbered)
+    joined = before if before.endswith("\n") else f"{before}\n"
+    found[path] = _parsed(joined + added, path)
+    return added
+
+
+def unwritten(trial: Trial, entries: Iterable[Entry]) -> tuple[Entry, ...]:
+    """Those that the trial does not hold word for word, each as often as it is missing.
+
+    What was taken back counts as held: it does not come back.
+    """
+    held = Counter(_wording(one) for one in trial.entries)
+    found = []
+    for one in entries:
+        if held[_wording(one)]:
+            held[_wording(one)] -= 1
+        else:
+            found.append(one)
+    return tuple(found)
+
+
+def _wording(entry: Entry) -> str:
+    return entries_text([replace(entry, number=0, corrects=None)])
 
 
 def _parsed(text: str, path: Path) -> Trial:
@@ -237,15 +262,23 @@ def beside_of(trial: Trial) -> tuple[Beside, ...]:
 
 @dataclass(frozen=True, slots=True)
 class Preview:
-    """What an import would add, by trial; with problems nothing is written."""
+    """What an import would add, by trial; with problems nothing is written.
+
+    `known` counts rows that the trials hold already: they are not added again.
+    """
 
     entries: tuple[tuple[str, Entry], ...]
     problems: tuple[Problem, ...]
     written: bool = False
+    known: int = 0
 
 
 def import_readings(sources: Sources, path: Path, *, write: bool) -> Preview:
-    """Readings of a CSV or XLSX file, shown; kept only with `write`, and only when no row has a fault."""
+    """Readings of a CSV or XLSX file, shown; kept only with `write`, and only when no row has a fault.
+
+    All trials are held and looked at before the first is written to. A table that has grown may be taken
+    again: rows that were taken before are left out.
+    """
     table = sources.worktable
     folder = Path(table.folder)
     trials = {trial.id: trial for trial in all_trials(folder)}
@@ -262,9 +295,12 @@ def import_readings(sources: Sources, path: Path, *, write: bool) -> Preview:
         by_trial.setdefault(name, []).append(entry)
     if found.problems:
         return Preview(found.entries, found.problems)
-    for name, entries in by_trial.items():
-        _fitting(trials[name], entries)
+    fresh = {name: unwritten(trials[name], entries) for name, entries in by_trial.items()}
     if write:
-        for name, entries in by_trial.items():
-            record(folder, name, entries)
-    return Preview(found.entries, (), write)
+        files = {trial_file(folder, name): entries for name, entries in by_trial.items()}
+        done: dict[Path, Trial] = {}
+        add_to_all(
+            {path: partial(_with_more, path, entries, done, once=True) for path, entries in files.items()}
+        )
+    new = tuple((name, one) for name, entries in fresh.items() for one in entries)
+    return Preview(new, (), write, len(found.entries) - len(new))
