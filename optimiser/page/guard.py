@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import hmac
+import math
 import secrets
+import time
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from http.cookies import SimpleCookie
 from urllib.parse import parse_qs
@@ -14,6 +17,8 @@ from starlette.responses import PlainTextResponse, RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 MOST_BYTES = 8_000_000
+FREE_TRIES = 4
+LONGEST_WAIT_S = 60
 TOO_MUCH = "More was sent than this page reads."
 CSP = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; "
@@ -36,6 +41,26 @@ OPEN = ("/static/", "/enter")
 """What is answered without a key: nothing of the folder is in it."""
 
 
+@dataclass
+class Patience:
+    """Wrong passwords of all visitors together; from the fourth on each doubles the wait for the next."""
+
+    now: Callable[[], float] = time.monotonic
+    wrong: int = 0
+    until: float = 0.0
+
+    def look(self) -> None:
+        """Raises HTTPException 429 while nobody may try."""
+        left = math.ceil(self.until - self.now())
+        if left > 0:
+            raise HTTPException(429, f"Too many wrong passwords. Try again in {left} s.")
+
+    def note(self, right: bool) -> None:
+        self.wrong = 0 if right else self.wrong + 1
+        if self.wrong >= FREE_TRIES:
+            self.until = self.now() + min(2 ** (self.wrong - FREE_TRIES + 1), LONGEST_WAIT_S)
+
+
 @dataclass(frozen=True)
 class Keys:
     """Secrets of one start: `key` opens the page, `form` goes with every form. With a `password` the key is
@@ -46,6 +71,7 @@ class Keys:
     password: str = ""
     key: str = field(default_factory=lambda: secrets.token_urlsafe(24))
     form: str = field(default_factory=lambda: secrets.token_urlsafe(24))
+    patience: Patience = field(default_factory=Patience)
 
     @property
     def cookie(self) -> str:
@@ -59,7 +85,11 @@ class Keys:
         return hmac.compare_digest(given.encode(), self.form.encode())
 
     def knows(self, word: str) -> bool:
-        return bool(self.password) and hmac.compare_digest(word.encode(), self.password.encode())
+        """Whether it is the password. Raises HTTPException 429 after too many wrong ones."""
+        self.patience.look()
+        right = bool(self.password) and hmac.compare_digest(word.encode(), self.password.encode())
+        self.patience.note(right)
+        return right
 
 
 class Guard:
@@ -139,7 +169,8 @@ def _told(text: str, status: int) -> Response:
 
 def _length(headers: Headers) -> int:
     given = headers.get("content-length", "0")
-    return int(given) if given.isdigit() and len(given) < 15 else MOST_BYTES + 1
+    plain = given.isascii() and given.isdigit() and len(given) < 15
+    return int(given) if plain else MOST_BYTES + 1
 
 
 def _counted(receive: Receive) -> Receive:
