@@ -14,18 +14,20 @@ from optimiser.domain.why import LineWhy, Span
 from optimiser.lp import names
 from optimiser.lp.aims import Objective, objectives
 from optimiser.lp.build import build
-from optimiser.model.rows import Model, Row, Sense
+from optimiser.model.rows import Model, Row
 from optimiser.search.changes import holds_it
 from optimiser.search.telling import totals
 from optimiser.solver.highs import solve_milp
 from optimiser.solver.interface import Limits, Outcome, Solution
+from optimiser.solver.moving import Moving, narrowed
 
 ZERO, ONE = Fraction(0), Fraction(1)
 SLACK = Fraction(1, 10**4)
 """By so much an equally good formula may be worse by the aim: what whole steps cost."""
 SHOWN = Fraction(1, 1000)
 MOST_NAMES = 3
-SENSES: tuple[Sense, ...] = ("min", "max")
+WAYS = (Fraction(1), Fraction(-1))
+"""The least of a share, and the most."""
 Tell = Callable[[str], None]
 
 
@@ -52,9 +54,9 @@ def ground_of(request: Request, proposal: Proposal, limits: Limits) -> Ground:
 
 def lines_of(ground: Ground, tell: Tell) -> tuple[LineWhy, ...]:
     """Every ingredient of the proposal, in the order of its lines."""
-    free = _musts(ground)
-    aimed = aimed_at(ground, free)
-    good = _as_good(ground, aimed)
+    musts = _musts(ground)
+    aimed = aimed_at(ground, musts)
+    free, good = Moving(musts), Moving(_as_good(ground, aimed))
     found = []
     for name in dict.fromkeys(line.ingredient for line in ground.proposal.lines):
         tell(f"looking how far {ground.request.ingredients[name].name} may move")
@@ -63,7 +65,7 @@ def lines_of(ground: Ground, tell: Tell) -> tuple[LineWhy, ...]:
     return tuple(found)
 
 
-def _line(ground: Ground, name: str, free: Model, good: Model) -> LineWhy:
+def _line(ground: Ground, name: str, free: Moving, good: Moving) -> LineWhy:
     request, proposal = ground.request, ground.proposal
     share = sum((line.percent for line in proposal.lines if line.ingredient == name), ZERO)
     held = [v.rule.head.sentence for v in proposal.verdicts if holds_it(v, name, share, request)]
@@ -96,18 +98,19 @@ def _as_good(ground: Ground, aimed: Model) -> Model:
     """The first aim no worse than the proposal."""
     held = ground.best + max(SLACK, abs(ground.best) * SLACK) - ground.aim.constant
     cost = tuple(sorted(ground.aim.cost.items()))
-    return aimed.with_rows((Row("why:as-good", cost, None, held, "aim", ground.aim.name),))
+    row = Row("why:as-good", cost, None, held, "aim", ground.aim.name)
+    return narrowed(aimed, held).with_rows((row,)).with_cost({})
 
 
-def _span(ground: Ground, name: str, model: Model) -> Span | None:
+def _span(ground: Ground, name: str, model: Moving) -> Span | None:
     """The least and the most of an ingredient, to the shown step outward."""
-    cost = {names.share(slot): ONE for slot in ground.request.slots if slot.ingredient == name}
     ends = []
-    for sense in SENSES:
-        answer = solve_milp(model.with_cost(cost, sense), ground.limits)
+    for way in WAYS:
+        model.move_cost({names.share(slot): way for slot in ground.request.slots if slot.ingredient == name})
+        answer = model.solve(ground.limits)
         if answer.outcome is not Outcome.OPTIMAL or answer.objective is None:
             return None
-        ends.append(Fraction(repr(answer.objective)))
+        ends.append(way * Fraction(repr(answer.objective)))
     least, most = (round(end / SHOWN) * SHOWN for end in ends)
     return min(least, most), max(least, most)
 

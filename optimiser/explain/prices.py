@@ -16,12 +16,12 @@ from optimiser.explain.ranging import Fine, piece
 from optimiser.explain.words import Sided, Tongue, measure_of
 from optimiser.lp import names
 from optimiser.lp.aims import objectives, step_of
-from optimiser.lp.build import build
+from optimiser.lp.build import build, rows_alone
 from optimiser.lp.families import price
 from optimiser.lp.scope import Scope
-from optimiser.model.rows import Model
-from optimiser.solver.highs import solve_milp
+from optimiser.model.rows import Model, Row, Var
 from optimiser.solver.interface import Outcome
+from optimiser.solver.moving import Moving
 
 ZERO, ONE = Fraction(0), Fraction(1)
 TIGHT = Fraction(1, 1000)
@@ -32,6 +32,7 @@ FARTHEST = 16
 GRAIN = 50
 """Ends are told to this part of a step."""
 Tell = Callable[[str], None]
+Shape = tuple[tuple[str, tuple[str, ...]], ...]
 Rest = dict[bool, tuple[Request, Model]]
 
 
@@ -138,23 +139,36 @@ def _valued(
 ) -> Callable[[Fraction], _At | None]:
     """The best by the first aim at a value of the limit, the rest as given."""
     request, other = rest[0], rest[1].without_rules({rule.head.id})
-    known = {var.name for var in other.vars}
     prices = price(Scope(request))
+    kept: dict[Shape, Moving] = {}
+
+    def moving(limit: Fraction) -> Moving:
+        """The model at that limit: the one of the last limit where the rows have the same variables."""
+        moved = replace(rule, **{side: limit})  # type: ignore[arg-type]
+        fresh, own = rows_alone(moved, request, ground.at)
+        shape = tuple((row.name, tuple(name for name, _ in row.coef)) for row in own)
+        if shape not in kept:
+            kept[shape] = Moving(_with(other, fresh, own))
+        for row in own:
+            kept[shape].rewrite(row)
+        return kept[shape]
 
     def value(limit: Fraction) -> _At | None:
         if limit < 0:
             return None
-        moved = replace(rule, **{side: limit})  # type: ignore[arg-type]
-        alone = build(replace(request, rules=(moved,)), incumbent=ground.at)
-        own = tuple(row for row in alone.rows if row.rule == rule.head.id)
-        fresh = tuple(var for var in alone.vars if var.name not in known)
-        answer = solve_milp(replace(other, vars=(*other.vars, *fresh)).with_rows(own), ground.limits)
+        answer = moving(limit).solve(ground.limits)
         if answer.outcome is not Outcome.OPTIMAL or answer.objective is None:
             return None
         money = sum(float(by) / 100 * answer.values.get(name, 0.0) for name, by in prices.items())
         return _At(answer.objective + float(ground.aim.constant), money)
 
     return value
+
+
+def _with(model: Model, variables: list[Var], rows: list[Row]) -> Model:
+    known = {var.name for var in model.vars}
+    fresh = tuple(var for var in variables if var.name not in known)
+    return replace(model, vars=(*model.vars, *fresh)).with_rows(rows)
 
 
 def _as_it_is(ground: Ground) -> Request:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection
+from dataclasses import replace
 from fractions import Fraction
 
 from optimiser.domain.incumbent import Incumbent
@@ -51,6 +52,11 @@ def build(
         sense="min",
         constant=ZERO,
     )
+
+
+def rows_alone(rule: Rule, request: Request, incumbent: Incumbent) -> tuple[list[Var], list[Row]]:
+    """What `build` writes for one rule that stands by itself, without the physics."""
+    return _of_rule(rule, Scope(replace(request, rules=(rule,)), incumbent=incumbent), loose=False)
 
 
 def _physics(scope: Scope) -> tuple[list[Var], list[Row]]:

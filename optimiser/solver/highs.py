@@ -9,9 +9,10 @@ from typing import Any
 
 from optimiser.certify.proof import Relaxed
 from optimiser.errors import SolverError
-from optimiser.model.basis import Basis, Standing
+from optimiser.model.basis import Basis
 from optimiser.model.rows import Model, Row, Var
 from optimiser.solver.interface import Limits, Outcome, Solution, as_float, plain_contradiction
+from optimiser.solver.reading import read_solution
 
 NO_LIMITS = Limits()
 TOO_SMALL = 10**9
@@ -105,17 +106,23 @@ def quiet_highs(model: Model) -> Any:
     for key, value in OPTIONS.items():
         highs.setOptionValue(key, value)
     if any(
-        0 < abs(coef.numerator) * TOO_SMALL < coef.denominator for row in model.rows for _, coef in row.coef
+        coef.denominator > TOO_SMALL and 0 < abs(coef.numerator) * TOO_SMALL < coef.denominator
+        for row in model.rows
+        for _, coef in row.coef
     ):
         highs.setOptionValue("small_matrix_value", 1e-12)
     return highs
 
 
 class Session:
-    """One model kept alive in HiGHS: limits and costs move, and the next solve starts from the last basis."""
+    """One model kept alive in HiGHS: limits and costs move, and the next solve starts from the last basis.
 
-    def __init__(self, model: Model) -> None:
+    `bare`: answers come without their basis, which takes as long to read as a short solve.
+    """
+
+    def __init__(self, model: Model, *, bare: bool = False) -> None:
         self.model = model
+        self._bare = bare
         self._vars: dict[str, Var] = {var.name: var for var in sorted(model.vars, key=lambda v: v.name)}
         self._rows: dict[str, Row] = {row.name: row for row in sorted(model.rows, key=lambda r: r.name)}
         self._column = {name: i for i, name in enumerate(self._vars)}
@@ -181,6 +188,28 @@ class Session:
         if not self._crosses(("row", name), lower, upper):
             self._highs.changeRowBounds(self._row[name], _low(lower, inf), _high(upper, inf))
 
+    def move_all_bounds(self, bounds: Mapping[str, tuple[Fraction | None, Fraction | None]]) -> None:
+        """Other limits for many variables at once."""
+        import numpy as np
+
+        inf = self._highs.getInfinity()
+        straight = [
+            name for name, (low, high) in bounds.items() if not self._crosses(("bound", name), low, high)
+        ]
+        index = np.array([self._column[name] for name in straight], dtype=np.int32)
+        lows = np.array([_low(bounds[name][0], inf) for name in straight], dtype=np.float64)
+        highs = np.array([_high(bounds[name][1], inf) for name in straight], dtype=np.float64)
+        self._highs.changeColsBounds(len(straight), index, lows, highs)
+
+    def rewrite_row(self, row: Row) -> None:
+        """The row of that name with other limits and coefficients, of the same variables."""
+        for (name, old), (_, new) in zip(self._rows[row.name].coef, row.coef, strict=True):
+            if old != new:
+                value = as_float(new, f"a coefficient of {row.name}")
+                self._highs.changeCoeff(self._row[row.name], self._column[name], value)
+        self._rows[row.name] = row
+        self.move_row(row.name, row.lower, row.upper)
+
     def move_cost(self, cost: Mapping[str, Fraction], constant: Fraction = Fraction(0)) -> None:
         """Another cost, all of it; the sense stays."""
         for name, column in self._column.items():
@@ -218,7 +247,8 @@ class Session:
         self._highs.run()
         if not self._is_milp:
             self._try_other_ways()
-        return read_solution(self._highs, tuple(self._vars), tuple(self._rows), self._flip, self._is_milp)
+        names, rows = tuple(self._vars), tuple(self._rows)
+        return read_solution(self._highs, names, rows, self._flip, self._is_milp, bare=self._bare)
 
     def conflict(self) -> frozenset[tuple[str, str]]:
         """("row" or "bound", name) of a small conflict as HiGHS sees it, a hint; may be empty."""
@@ -277,90 +307,8 @@ class Session:
         return Ranges(cost, {name: (row_low[i], row_high[i]) for name, i in self._row.items()})
 
 
-def read_solution(
-    highs: Any, names: tuple[str, ...], rows: tuple[str, ...], flip: float, milp: bool
-) -> Solution:
-    """What HiGHS found, in names; `flip` is −1 where the cost was turned to be minimised."""
-    import highspy
-
-    statuses = highspy.HighsModelStatus
-    status = highs.getModelStatus()
-    if status == statuses.kUnboundedOrInfeasible:
-        highs.setOptionValue("presolve", "off")
-        highs.run()
-        status = highs.getModelStatus()
-    info = highs.getInfo()
-    note = highs.modelStatusToString(status)
-    nodes = max(0, int(info.mip_node_count)) if milp else 0
-    closed = {statuses.kInfeasible: Outcome.INFEASIBLE, statuses.kUnbounded: Outcome.UNBOUNDED}
-    if status in closed:
-        ray = None if milp else _ray(highs, rows, status == statuses.kInfeasible)
-        basis = None if milp else _basis(highs, names, rows)
-        return Solution(closed[status], nodes=nodes, basis=basis, ray=ray, note=note)
-    bound = _finite(flip * info.mip_dual_bound) if milp else None
-    has_point = info.primal_solution_status == int(highspy.SolutionStatus.kSolutionStatusFeasible)
-    if status != statuses.kOptimal and not has_point:
-        return Solution(Outcome.UNKNOWN, bound=bound, nodes=nodes, note=note)
-    return _found(
-        highs,
-        names,
-        rows,
-        flip,
-        milp,
-        Outcome.OPTIMAL if status == statuses.kOptimal else Outcome.FEASIBLE,
-        (bound, nodes, note),
-    )
-
-
-def _found(
-    highs: Any,
-    names: tuple[str, ...],
-    rows: tuple[str, ...],
-    flip: float,
-    milp: bool,
-    outcome: Outcome,
-    rest: tuple[float | None, int, str],
-) -> Solution:
-    bound, nodes, note = rest
-    solution = highs.getSolution()
-    objective = flip * float(highs.getInfo().objective_function_value)
-    values = dict(zip(names, (float(v) for v in solution.col_value), strict=True))
-    if milp or outcome is not Outcome.OPTIMAL:
-        return Solution(outcome, objective, values, bound, nodes, note=note)
-    duals = dict(zip(rows, (flip * float(v) for v in solution.row_dual), strict=True))
-    reduced = dict(zip(names, (flip * float(v) for v in solution.col_dual), strict=True))
-    return Solution(
-        outcome, objective, values, objective, nodes, duals, reduced, _basis(highs, names, rows), note=note
-    )
-
-
-def _basis(highs: Any, names: tuple[str, ...], rows: tuple[str, ...]) -> Basis | None:
-    import highspy
-
-    found = highs.getBasis()
-    if not found.valid:
-        return None
-    kinds = highspy.HighsBasisStatus
-    words: dict[Any, Standing] = {kinds.kBasic: "basic", kinds.kLower: "lower", kinds.kUpper: "upper"}
-    return Basis(
-        {name: words.get(s, "zero") for name, s in zip(names, found.col_status, strict=True)},
-        {name: words.get(s, "zero") for name, s in zip(rows, found.row_status, strict=True)},
-    )
-
-
-def _ray(highs: Any, rows: tuple[str, ...], infeasible: bool) -> dict[str, float] | None:
-    if not infeasible:
-        return None
-    _, exists, ray = highs.getDualRay()
-    return dict(zip(rows, (float(v) for v in ray), strict=True)) if exists else None
-
-
 def _cross(lower: Fraction | None, upper: Fraction | None) -> bool:
     return lower is not None and upper is not None and lower > upper
-
-
-def _finite(value: float) -> float | None:
-    return value if abs(value) < 1e300 else None
 
 
 def _limits(item: Var | Row, inf: float) -> tuple[float, float]:

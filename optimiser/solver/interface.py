@@ -62,7 +62,7 @@ class Solution:
 def as_float(value: Fraction, what: str = "a number") -> float:
     """The nearest float; raises SolverError where there is none."""
     try:
-        return float(value)
+        return value.numerator / value.denominator
     except OverflowError:
         raise SolverError(f"{what} is too large for the solver", "use a larger unit") from None
 

@@ -13,8 +13,9 @@ from typing import Any, Literal
 
 from optimiser.errors import SolverError
 from optimiser.model.rows import Model, Row
-from optimiser.solver.highs import NO_LIMITS, quiet_highs, read_solution
+from optimiser.solver.highs import NO_LIMITS, quiet_highs
 from optimiser.solver.interface import Limits, Outcome, Solution, as_float, plain_contradiction
+from optimiser.solver.reading import read_solution
 
 Engine = Literal["highs", "cbc"]
 CBC_OPTIONS = ["randomSeed 1", "randomCbcSeed 1", "preprocess off"]
