@@ -11,6 +11,7 @@ from optimiser.certify.simplex import solve_exactly
 from optimiser.model.basis import Basis
 from optimiser.model.rows import Model, Row, Side
 
+NOUGHT = Fraction(0)
 SMALL = 1e-9
 NEAR = 1e-7
 
@@ -55,9 +56,9 @@ def combine(model: Model, multipliers: Mapping[str, Fraction]) -> Farkas | None:
         terms.append(Term("row", row.name, side, abs(factor)))
         gap += factor * limit
         for name, coef in row.coef:
-            left[name] = left.get(name, Fraction(0)) + factor * coef
+            left[name] = left[name] + factor * coef if name in left else factor * coef
     for var in model.vars:
-        factor = -left.get(var.name, Fraction(0))
+        factor = -left.get(var.name, NOUGHT)
         if not factor:
             continue
         side, limit = _side(factor, var.lower, var.upper)
@@ -93,6 +94,7 @@ def _cancelled(rows: list[Row], factors: list[float]) -> set[str]:
     size: dict[str, float] = {}
     for row, factor in zip(rows, factors, strict=True):
         for name, coef in row.coef:
-            left[name] = left.get(name, 0.0) + factor * float(coef)
-            size[name] = size.get(name, 0.0) + abs(factor * float(coef))
+            part = factor * (coef.numerator / coef.denominator)
+            left[name] = left.get(name, 0.0) + part
+            size[name] = size.get(name, 0.0) + abs(part)
     return {name for name, value in left.items() if abs(value) <= NEAR * size[name]}
