@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
@@ -10,6 +10,7 @@ from optimiser.checks.acidity import strength_of
 from optimiser.domain.incumbent import Incumbent
 from optimiser.domain.outcome import Proposal
 from optimiser.domain.request import Request, Slot
+from optimiser.domain.rules import Rule
 from optimiser.domain.why import LineWhy, Span
 from optimiser.lp import names
 from optimiser.lp.aims import Objective, objectives
@@ -68,16 +69,48 @@ def lines_of(ground: Ground, tell: Tell) -> tuple[LineWhy, ...]:
 def _line(ground: Ground, name: str, free: Moving, good: Moving) -> LineWhy:
     request, proposal = ground.request, ground.proposal
     share = sum((line.percent for line in proposal.lines if line.ingredient == name), ZERO)
-    held = [v.rule.head.sentence for v in proposal.verdicts if holds_it(v, name, share, request)]
+    held = [v.rule for v in proposal.verdicts if holds_it(v, name, share, request)]
     one = LineWhy(
         name,
         request.ingredients[name].name,
         share,
         _span(ground, name, free),
         _span(ground, name, good),
-        tuple(dict.fromkeys(held)),
+        told_once(held),
     )
     return replace(one, needed=name == request.filler.ingredient)
+
+
+def told_once(rules: Sequence[Rule]) -> tuple[str, ...]:
+    """Sentences of what holds a line, each hold once.
+
+    Of what is carried over from the base a floor goes that a band of the same share has too, and shares with
+    one floor are told together.
+    """
+    carried = [rule for rule in rules if rule.head.basis == "carried" and ": " in rule.head.sentence]
+    bands = {(_told(rule)[0], _floor(rule)) for rule in carried if getattr(rule, "high", None) is not None}
+    heads: dict[str, list[str]] = {}
+    for rule in rules:
+        who, rest = _told(rule) if rule in carried else ("", rule.head.sentence)
+        if rule in carried and getattr(rule, "high", None) is None and (who, _floor(rule)) in bands:
+            continue
+        heads.setdefault(rest, [])
+        heads[rest] += [who] if who and who not in heads[rest] else []
+    return tuple(f"{_together(who)}: {rest}" if who else rest for rest, who in heads.items())
+
+
+def _told(rule: Rule) -> tuple[str, str]:
+    who, _, rest = rule.head.sentence.partition(": ")
+    return who, rest
+
+
+def _floor(rule: Rule) -> Fraction | None:
+    found: Fraction | None = getattr(rule, "low", None)
+    return found
+
+
+def _together(who: Sequence[str]) -> str:
+    return " and ".join([who[0], *(one[:1].lower() + one[1:] for one in who[1:])])
 
 
 def _musts(ground: Ground) -> Model:
