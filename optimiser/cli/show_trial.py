@@ -64,7 +64,8 @@ def _lot(trial: Trial, ingredient: str, planned: str) -> str:
 
 
 def _measure(one: Beside) -> tuple[str, ...]:
-    said = {True: "as foretold", False: "not as foretold", None: ""}[one.inside]
+    none = f"read at {short(one.readings[-1].rate)}/s" if one.other_shear else ""
+    said = {True: "as foretold", False: "not as foretold", None: none}[one.inside]
     expected: Expected | None = one.expected
     ends = (
         ("", "", "") if expected is None else tuple(map(short, (expected.value, expected.low, expected.high)))
@@ -76,4 +77,4 @@ def _measure(one: Beside) -> tuple[str, ...]:
 
 def _seen(one: Entry, trial: Trial) -> tuple[str, ...]:
     what = f"{one.what} (taken back)" if taken_back(one, trial) else one.what
-    return (str(one.number), one.day.isoformat(), what, entrymeasure_words(one, short))
+    return (str(one.number), one.day.isoformat(), what, entry_words(one, short))

@@ -70,6 +70,11 @@ def gather(trials: Iterable[Trial], measure: str, varied: Sequence[str] = ()) ->
     strange = [name for name in names if not any(row.get(name) for row in shares)]
     if strange:
         raise UsageError(f"no trial has {strange[0]}", f"there are: {', '.join(sorted(shares[0]))}")
+    if len(found) == 1:
+        raise UsageError(
+            f"{found[0][0].id} alone has {measure}: one trial does not tell how the lines work",
+            "make others; `optimiser trial next` plans them",
+        )
     if len(names) < 2:
         raise UsageError(
             "the trials hardly differ: nothing can be learnt of how the lines work",

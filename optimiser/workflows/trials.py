@@ -242,10 +242,18 @@ class Beside:
 
     @property
     def inside(self) -> bool | None:
-        if self.expected is None or self.last is None:
+        if self.expected is None or self.last is None or self.other_shear:
             return None
         error = self.expected.error or Fraction(0)
         return self.expected.low - error <= self.last <= self.expected.high + error
+
+    @property
+    def other_shear(self) -> bool:
+        """The last reading was made at another shear than the thickness was foretold at."""
+        if self.expected is None or not self.readings:
+            return False
+        own, foretold = self.readings[-1].rate, self.expected.rate
+        return own is not None and foretold is not None and own != foretold
 
 
 def beside_of(trial: Trial) -> tuple[Beside, ...]:
