@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
-
 from optimiser.cli.console import console, table
+from optimiser.export.lesson_words import STATES, check_texts, ends_text, refused
 from optimiser.requests.sentences import first_upper
-from optimiser.trials.learning import Ends, Foretold, Lesson, Number
-from optimiser.units.numbers import DecimalMark, show_number
-
-STATES = {"learned": "learned", "mixed up": "cannot be told apart", "left": "hardly spoken of: as it was"}
+from optimiser.trials.learning import Lesson, Number
+from optimiser.units.numbers import DecimalMark
 
 
 def show_lesson(lesson: Lesson, decimal: DecimalMark, *, told: bool = True) -> None:
@@ -22,15 +19,11 @@ def show_lesson(lesson: Lesson, decimal: DecimalMark, *, told: bool = True) -> N
     for one in lesson.numbers:
         if one.state == "mixed up":
             out.print()
-            partners = " or the ".join(one.partners) or "others"
-            out.print(
-                f"Refused: these readings cannot tell the {one.told} from the {partners}. "
-                f"What would settle it: {one.settled_by}."
-            )
+            out.print(refused(one))
     if lesson.foretold:
         out.print()
         out.print("Each trial as the table and as the other trials foretell it", style="bold")
-        checks = [_check(one, decimal) for one in lesson.foretold]
+        checks = [check_texts(one, decimal) for one in lesson.foretold]
         out.print(table(("Trial", "Measure", "Read", "By the table", "By the other trials", ""), checks))
     for title, texts in (("Not used", lesson.out), ("Does not fit", lesson.unfit)):
         if texts:
@@ -45,46 +38,12 @@ def show_lesson(lesson: Lesson, decimal: DecimalMark, *, told: bool = True) -> N
 
 
 def _row(one: Number, decimal: DecimalMark) -> tuple[str, ...]:
-    after = _ends(one.after, decimal) if one.state == "learned" else ""
+    after = ends_text(one.after, decimal) if one.state == "learned" else ""
     return (
         first_upper(one.told),
         one.unit,
-        _ends(one.before, decimal),
+        ends_text(one.before, decimal),
         after,
         ", ".join(one.trials) if one.state == "learned" else "",
         STATES[one.state],
-    )
-
-
-def _ends(ends: Ends, decimal: DecimalMark) -> str:
-    value, low, high = (_short(float(end), decimal) for end in ends)
-    return f"{value} ({low} to {high})" if low != high else value
-
-
-def _short(value: float, decimal: DecimalMark) -> str:
-    """Three figures."""
-    return show_number(Fraction(f"{value:.3g}"), 9, decimal=decimal)
-
-
-def _check(one: Foretold, decimal: DecimalMark) -> tuple[str, ...]:
-    def told(ends: tuple[float, float, float]) -> str:
-        value, low, high = (
-            show_number(Fraction(repr(round(end, 2))), 2, decimal=decimal, trim=False)
-            if one.unit == "pH"
-            else _short(end, decimal)
-            for end in ends
-        )
-        return f"{value} ({low} to {high})"
-
-    name = "pH" if one.measure == "ph" else one.measure
-    read = _short(one.read, decimal)
-    others = told(one.others) if one.by else "no other trial"
-    inside = "" if not one.by else "inside" if one.inside else "outside"
-    return (
-        one.trial,
-        name,
-        f"{read} {one.unit}" if one.unit != "pH" else read,
-        told(one.table),
-        others,
-        inside,
     )

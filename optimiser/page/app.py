@@ -15,7 +15,7 @@ from starlette.routing import Route
 from starlette.types import ASGIApp
 
 from optimiser.errors import OptimiserError
-from optimiser.page import changing, having, printing
+from optimiser.page import changing, comparing, having, learning, printing, taking, trying
 from optimiser.page.desk import Desk
 from optimiser.page.faults import fault_of
 from optimiser.page.guard import Guard, Keys, entered
@@ -43,6 +43,10 @@ def make_app(desk: Desk, work: Work, keys: Keys) -> ASGIApp:
             *having.routes(page),
             *changing.routes(page),
             *printing.routes(page),
+            *trying.routes(page),
+            *taking.routes(page),
+            *learning.routes(page),
+            *comparing.routes(page),
         ],
         lifespan=living,
         exception_handlers={

@@ -18,8 +18,13 @@ class Fault:
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """A formula of the folder, what is asked of it, and the stamp of the files it is asked of."""
+    """A formula of the folder, what is asked of it, and the stamp of the files it is asked of.
+
+    `kind` is what is wanted (one of `kinds.KINDS`, or "propose"), `about` what it wants besides, in words.
+    """
 
     formula: str
     asking: Asking
     stamp: int
+    kind: str = "propose"
+    about: tuple[str, ...] = ()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from datetime import date, datetime
 from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
@@ -50,7 +51,11 @@ class Page:
         seen = self.desk.look()
         name = seen.sources.worktable.settings.name if seen.sources else self.desk.folder.name
         return self.templates.get_template(template).render(
-            token=self.keys.form, folder_name=name, step=values.pop("step", ""), **values
+            token=self.keys.form,
+            folder_name=name,
+            step=values.pop("step", ""),
+            today=today().isoformat(),
+            **values,
         )
 
     def show(self, template: str, status: int = 200, **values: Any) -> Response:
@@ -84,6 +89,11 @@ class Page:
                 404, "This request is gone: the page was started anew. Pick the formula again."
             )
         return draft
+
+
+def today() -> date:
+    """The calendar day here, as fields of a day start with it."""
+    return datetime.now().astimezone().date()
 
 
 def word(form: FormData, name: str) -> str:

@@ -9,6 +9,7 @@ from typing import Any
 from optimiser.errors import DataError, OptimiserError
 from optimiser.page.desk import stamp_of
 from optimiser.page.faults import fault_of
+from optimiser.page.kinds import KINDS
 from optimiser.page.questions import Fault, Question
 from optimiser.requests.draft import Sources
 from optimiser.workflows.ask import ask
@@ -31,6 +32,8 @@ class Solver:
         """("done", outcome) or ("fault", what stopped it)."""
         try:
             sources = self._read(question.stamp)
+            if question.kind != "propose":
+                return "done", KINDS[question.kind](sources, question, tell)
             asked = ask(sources, question.formula, question.asking.said)
             return "done", propose(sources, asked, tell)
         except OptimiserError as fault:

@@ -14,7 +14,6 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any, Literal
 
-from optimiser.domain.outcome import Outcome
 from optimiser.page.questions import Fault, Question
 
 MOST_AT_ONCE = 2
@@ -38,7 +37,7 @@ class Job:
     state: State = "running"
     told: str = "starting"
     version: int = 0
-    outcome: Outcome | None = None
+    outcome: Any = None
     fault: Fault | None = None
     hand: Hand | None = None
 

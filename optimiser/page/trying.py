@@ -1,0 +1,218 @@
+"""Trials: opened from a proposal or a formula, written down, corrected, taken from a table of readings."""
+
+from __future__ import annotations
+
+import re
+import threading
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import date
+from urllib.parse import quote
+
+from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import FormData
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, Response
+from starlette.routing import Route
+
+from optimiser.domain.readings import READABLE
+from optimiser.domain.trials import Entry, Trial
+from optimiser.errors import OptimiserError, UsageError
+from optimiser.loading.trials import trial_files
+from optimiser.page.faults import fault_of
+from optimiser.page.guard import PAPER_CSP
+from optimiser.page.printing import LONGEST, PAPERS
+from optimiser.page.questions import Fault
+from optimiser.page.show import Page, to, whole, word
+from optimiser.page.views.trial import trial_of
+from optimiser.requests.draft import Sources
+from optimiser.units.numbers import show_number
+from optimiser.workflows.recording import entries_of, far_off
+from optimiser.workflows.sheet import SheetWanted, make_sheet
+from optimiser.workflows.trials import get_trial, open_trial, record
+
+MEASURES = tuple((name, one.words, one.unit) for name, one in READABLE.items())
+TEXTS = ("spread", "at_c", "instrument", "spindle", "rate", "rpm", "stored", "light", "who")
+BARE = re.compile(r"[0-9]+([.,][0-9]+)?", re.ASCII)
+OPTION = re.compile(r"--[a-z_]+[ =]?")
+HINTS = {
+    "give one of --accept and --drop": "press one of the two",
+    "a score is written with --felt": "a score goes into the field for scores",
+}
+_writing = threading.Lock()
+
+
+def routes(page: Page) -> list[Route]:
+    async def trial(request: Request) -> Response:
+        name = request.path_params["name"]
+        count = whole(request.query_params.get("kept", ""))
+        return await run_in_threadpool(_trial, page, name, count)
+
+    async def start(request: Request) -> Response:
+        form = await page.form(request)
+        kind, name = request.path_params["kind"], request.path_params["name"]
+        return to(f"/trial/{quote(await run_in_threadpool(_started, page, kind, name, form))}")
+
+    async def write(request: Request) -> Response:
+        form = await page.form(request)
+        return await run_in_threadpool(_written, page, request.path_params["name"], form)
+
+    async def sheet(request: Request) -> Response:
+        asked = {key: request.query_params.get(key, "")[:LONGEST] for key in ("because", "paper")}
+        return await run_in_threadpool(_sheet, page, request.path_params["name"], asked)
+
+    return [
+        Route("/trial/{name}", trial),
+        Route("/trial/{name}/sheet", sheet),
+        Route("/trial/{name}/record", write, methods=["POST"]),
+        Route("/{kind:str}/{name}/trial", start, methods=["POST"]),
+    ]
+
+
+def known_trial(page: Page, name: str) -> Trial:
+    """Only names that the folder lists: nothing typed becomes a path."""
+    if name not in {path.stem for path in trial_files(page.desk.folder)}:
+        raise HTTPException(404, "No trial of this folder is called so.")
+    return get_trial(page.desk.folder, name)
+
+
+def _started(page: Page, kind: str, name: str, form: FormData) -> str:
+    sources = page.desk.sources()
+    listed = {"proposal": page.desk.proposals(), "formula": tuple(sources.worktable.formulas)}
+    if name not in listed.get(kind, ()):
+        raise HTTPException(404, "The folder has nothing of this name to open a trial of.")
+    said = str(page.desk.folder / "proposals" / f"{name}.yaml") if kind == "proposal" else name
+    size, called = word(form, "size"), word(form, "called")
+    return open_trial(sources, said, _day(form), name=called, size=size).trial.id
+
+
+def _day(form: FormData) -> date:
+    text = word(form, "day")
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise UsageError(f'"{text}" is no day', "write it as 2026-11-25") from None
+
+
+def _trial(
+    page: Page,
+    name: str,
+    kept: int = 0,
+    typed: Mapping[str, str] | None = None,
+    fault: Fault | None = None,
+) -> Response:
+    """The trial; with a fault what was typed stands in its fields again, and nothing was written."""
+    found = known_trial(page, name)
+    table = page.desk.sources().worktable
+    stem = found.proposal.removesuffix(".yaml")
+    formula = table.formulas.get(found.formula)
+    return page.show(
+        "trial.html",
+        409 if fault else 200,
+        step="print",
+        shown=trial_of(found, table.ingredients, page.figures),
+        formula=formula,
+        proposal=stem if stem in page.desk.proposals() else "",
+        measures=MEASURES,
+        typed=typed or {},
+        fault=fault,
+        kept=min(kept, len(found.entries)),
+        far=[_plainly(text) for text in far_off(found, kept)] if kept else [],
+    )
+
+
+def _written(page: Page, name: str, form: FormData) -> Response:
+    trial = known_trial(page, name)
+    typed = {key: value for key, value in form.multi_items() if isinstance(value, str)}
+    try:
+        entries = _entries(page.desk.sources(), trial, form)
+        with _writing:
+            if len(get_trial(page.desk.folder, name).entries) != whole(word(form, "seen"), -1):
+                fix = "look at what stands below now, then write yours again: the fields still hold it"
+                raise UsageError("something was written down for this trial meanwhile", fix)
+            record(page.desk.folder, name, entries)
+    except OptimiserError as fault:
+        told = fault_of(fault)
+        return _trial(page, name, 0, typed, Fault(_plainly(told.what), _plainly(told.fix), told.problems))
+    return to(f"/trial/{quote(name)}?kept={len(entries)}")
+
+
+def _entries(sources: Sources, trial: Trial, form: FormData) -> tuple[Entry, ...]:
+    """Everything of the form as entries: taken back, weighed line by line, read and seen, decided."""
+    day, who = _day(form), word(form, "who")
+    found: list[Entry] = []
+    if word(form, "correct"):
+        found += entries_of(sources, day, {"correct": whole(word(form, "correct")), "who": who})
+    for name in dict.fromkeys(line.ingredient for line in trial.lines):
+        amount = word(form, f"weighed-{name}")
+        if amount:
+            of_line = {"weighed": (f"{name}={_in_unit(amount, 'g')}",), "lot": word(form, f"lot-{name}")}
+            found += entries_of(sources, day, {**of_line, "who": who})
+    said = _seen(form)
+    if any(said[key] for key in ("stored", "light", "cycles")) and not _looked(said):
+        raise UsageError("nothing was seen of the kept jar", "add what was read, felt or seen of it")
+    if _looked(said) or any(said[key] for key in ("challenge", "photo", "remark", "accept", "drop")):
+        found += entries_of(sources, day, said)
+    if not found:
+        raise UsageError("nothing to write down", "fill in what was weighed, read or seen")
+    return tuple(found)
+
+
+def _looked(said: Mapping[str, object]) -> bool:
+    return bool(said["reads"] or said["felt"] or said["looked"])
+
+
+def _seen(form: FormData) -> dict[str, object]:
+    """Keys as the workflow reads them."""
+    reads = _pairs(form, "measure", "value")
+    for name, _, _ in MEASURES:
+        if word(form, f"read-{name}"):
+            reads.append(f"{name}={_in_unit(word(form, f'read-{name}'), READABLE[name].unit)}")
+    said: dict[str, object] = {key: word(form, key) for key in TEXTS}
+    cycles = word(form, "cycles")
+    if cycles and not whole(cycles):
+        raise UsageError(f'"{cycles}" is no count of times frozen and thawed', "write a whole number")
+    decided = word(form, "decide")
+    return {
+        **said,
+        "cycles": whole(cycles) or None,
+        "reads": tuple(reads),
+        "felt": tuple(_pairs(form, "felt", "score")),
+        **{key: word(form, key) for key in ("looked", "challenge", "photo", "remark")},
+        "accept": decided == "accept",
+        "drop": decided == "drop",
+    }
+
+
+def _pairs(form: FormData, name: str, value: str) -> list[str]:
+    """`softness=7`; half a pair is told by the one who reads it."""
+    what, much = word(form, name), word(form, value)
+    unit = READABLE[what].unit if what in READABLE else ""
+    return [f"{what}={_in_unit(much, unit)}"] if much else []
+
+
+def _in_unit(text: str, unit: str) -> str:
+    """A bare number stands for the unit that is printed beside its field."""
+    return f"{text} {unit}" if unit and BARE.fullmatch(text) else text
+
+
+def _plainly(text: str) -> str:
+    """Words for the page where the workflow speaks of options of the command line."""
+    text = re.sub(r"take (this|one) back with --correct (\d+)", r"take entry \2 back", text)
+    return OPTION.sub("", HINTS.get(text, text))
+
+
+def _sheet(page: Page, name: str, asked: dict[str, str]) -> Response:
+    trial = known_trial(page, name)
+    stem = trial.proposal.removesuffix(".yaml")
+    if stem not in page.desk.proposals():
+        raise HTTPException(
+            404, "The proposal of this trial is not in the folder; only a proposal has a sheet."
+        )
+    path = page.desk.folder / "proposals" / f"{stem}.yaml"
+    batch = f"{show_number(trial.batch_g, 6, decimal=page.desk.sources().worktable.settings.decimal)} g"
+    wanted = SheetWanted(path, path.parent, batch=batch, because=asked["because"], trial=name)
+    made = make_sheet(replace(wanted, paper=asked["paper"] if asked["paper"] in PAPERS else "full"))
+    html = PAPERS.get(asked["paper"], PAPERS["full"])(made)
+    return HTMLResponse(html, headers={"content-security-policy": PAPER_CSP})
