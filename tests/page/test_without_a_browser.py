@@ -61,6 +61,7 @@ def test_an_impossible_request_is_cured_by_a_press(visitor: Visitor) -> None:
     assert "These 2 rules cannot hold together" in text
     button = "Allow share of butter: at most 15 %"
     assert button in text
+    assert "With this concession" in text
     number = re.search(rf'name="cure" value="(\d+)"><input type="hidden" name="press" value="{button}"', text)
     assert number is not None
     visitor.post(f"{path}/cure", cure=number[1], press=button, revision="1")

@@ -103,7 +103,7 @@ def answer_of(job: Job, figures: Figures) -> Answer:
                 "proposals", shown=tuple(shown_of(p, found.request, figures) for p in found.proposals)
             )
         case Impossible() as found:
-            return _impossible(found)
+            return _impossible(found, figures)
         case Undecided() as found:
             return Answer(
                 "undecided",
@@ -149,10 +149,12 @@ def _notes(*found: tuple[str, Any]) -> tuple[Note, ...]:
     return tuple(Note(title, tuple(t for t in texts if t)) for title, texts in found if any(texts))
 
 
-def _impossible(found: Impossible) -> Answer:
+def _impossible(found: Impossible, figures: Figures) -> Answer:
+    full = [one.proposal for one in found.concessions if one.proposal is not None]
     return Answer(
         "impossible",
         verdict_of(found),
+        shown=tuple(shown_of(one, found.request, figures) for one in full[:1]),
         conflicts=tuple(_clash(one) for one in found.conflicts),
         cures=_cures(found.concessions, found.request),
         unknown=tuple(one.text for one in found.unknown),
