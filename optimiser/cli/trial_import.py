@@ -63,5 +63,5 @@ def _said(found: Any) -> str:
     if not count:
         return "Nothing new: every row was kept before."
     before = f" Kept before, and left out: {found.known}." if found.known else ""
-    kept = "kept." if found.written else "to keep; nothing is kept yet: add --write."
-    return f"{entries} {kept}{before}"
+    kept = " kept." if found.written else "; nothing is kept yet: add --write."
+    return f"{entries}{kept}{before}"

@@ -17,7 +17,7 @@ from optimiser.loading.findings import Findings, shown
 from optimiser.loading.tables import Columns, Row, Table, read_csv
 from optimiser.loading.workbooks import read_xlsx
 from optimiser.problems import Problem, did_you_mean, in_order
-from optimiser.units.numbers import DecimalMark, NumberFault, read_number
+from optimiser.units.numbers import DecimalMark, NumberFault, date_fault, read_number
 from optimiser.units.quantities import read_amount, read_temperature, split_unit
 
 NAMED = re.compile(r"[a-z][a-z0-9-]{0,40}")
@@ -74,6 +74,9 @@ def read_degrees(text: str, decimal: DecimalMark) -> Fraction | NumberFault:
 
 
 def _in_its_unit(text: str, known: Readable, decimal: DecimalMark) -> Fraction | NumberFault:
+    dated = date_fault(text)
+    if dated is not None:
+        return dated
     if known.unit == "C":
         degrees = read_temperature(text, decimal)
         return degrees if isinstance(degrees, NumberFault) else _within(degrees, text, known)

@@ -83,6 +83,8 @@ def test_a_thousandth_of_what_was_foretold_is_asked_about(
         (("--weighed", "glycerin=7"), "an amount with its unit"),
         (("--weighed", "kaolin=7 g"), "no line of trial"),
         (("--correct", "3"), "no entry 3"),
+        (("--read", "ph=5", "--at", "22 K"), "a temperature in C or F"),
+        (("--read", "ph=5", "--spread", "-0.1"), "above 0"),
         (("--accept", "--drop"), "not both"),
         (("--stored", "40 C"), "nothing was seen"),
         ((), "nothing to write down"),

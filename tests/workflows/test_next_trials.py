@@ -132,3 +132,8 @@ def test_what_is_printed_and_what_is_json() -> None:
     assert answer["before"] is None
     ends = {batch["percent"]["shea-butter"] for batch in answer["batches"]}
     assert ends == {answer["room"][0]["from"], answer["room"][0]["to"]}
+
+
+def test_more_batches_to_make_again_than_batches_are_refused(start: Start) -> None:
+    with pytest.raises(UsageError, match="leave none to make first"):
+        plan(start, ["shea-butter"], Wanted("linear", batches=1, replicates=2))
