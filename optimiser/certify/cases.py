@@ -6,12 +6,14 @@ import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
+from typing import Literal
 
 from optimiser.certify.farkas import prove_infeasible
 from optimiser.certify.proof import Cases, Farkas, Feasible, Optimum, Relaxed, Split
 from optimiser.certify.simplex import solve_exactly
 from optimiser.model.rows import Model
 
+Found = Farkas | Feasible | tuple[str, int] | Literal["later"] | None
 MAX_LEAVES = 2000
 NEAR_WHOLE = 1e-6
 
@@ -34,17 +36,26 @@ class _Tree:
     max_leaves: int
     pivots: int
     nodes: list[Split | Farkas | None] = field(default_factory=list)
+    unproved: list[tuple[int, Model, Relaxed]] = field(default_factory=list)
 
     def grow(self) -> Cases | Feasible | None:
+        """Cases that look refuted are proved when no other is left: past the cap no time goes into proofs."""
         self.nodes = [None]
         waiting = [(0, self.model)]
         leaves = 0
-        while waiting:
-            place, here = waiting.pop()
-            found = self._settle(here)
+        while waiting or self.unproved:
+            if waiting:
+                place, here = waiting.pop()
+                found = self._settle(place, here)
+            else:
+                place, here, hint = self.unproved.pop()
+                found = self._refuted(here, hint)
+                leaves -= 1
             if found is None or isinstance(found, Feasible):
                 return found
-            if isinstance(found, Farkas):
+            if found == "later":
+                leaves += 1
+            elif isinstance(found, Farkas):
                 self.nodes[place] = found
                 leaves += 1
             else:
@@ -58,17 +69,23 @@ class _Tree:
                 return None
         return Cases(tuple(node for node in self.nodes if node is not None))
 
-    def _settle(self, here: Model) -> Farkas | Feasible | tuple[str, int] | None:
-        """A case refuted, answered, or to be split at (variable, whole number)."""
+    def _settle(self, place: int, here: Model) -> Found:
+        """A case refuted, answered, to be split at (variable, whole number), or to be proved later."""
         hint = self.lp_solver(here)
         if hint.infeasible:
-            proof = prove_infeasible(here, hint.ray, hint.basis, self.pivots)
-            if proof is not None:
-                return proof
-        elif hint.values is not None and (split := _most_broken(here, hint.values)):
+            self.unproved.append((place, here, hint))
+            return "later"
+        if hint.values is not None and (split := _most_broken(here, hint.values)):
             return split
-        elif hint.values is not None and (answer := self._whole_answer(here, hint)):
+        if hint.values is not None and (answer := self._whole_answer(here, hint)):
             return answer
+        return self._exactly(here, hint)
+
+    def _refuted(self, here: Model, hint: Relaxed) -> Found:
+        """A case that looked refuted, proved so; else as any other."""
+        return prove_infeasible(here, hint.ray, hint.basis, self.pivots) or self._exactly(here, hint)
+
+    def _exactly(self, here: Model, hint: Relaxed) -> Farkas | Feasible | tuple[str, int] | None:
         exact = solve_exactly(here, hint.basis, self.pivots)
         if isinstance(exact, Farkas):
             return exact

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from fractions import Fraction
 
 from optimiser.certify.linear import null_vector
@@ -38,10 +38,11 @@ def prove_infeasible(
     return None
 
 
-def combine(model: Model, multipliers: Mapping[str, Fraction]) -> Farkas | None:
+def combine(model: Model, multipliers: Mapping[str, Fraction], gone: Collection[str] = ()) -> Farkas | None:
     """The proof these row multipliers give (positive: the lower side, negative: the upper one), if any.
 
-    What is left of each variable is cancelled by one of its limits.
+    What is left of each variable is cancelled by one of its limits. Of the variables in `gone` nothing is
+    left, as whoever computed the multipliers knows.
     """
     terms: list[Term] = []
     left: dict[str, Fraction] = {}
@@ -56,7 +57,8 @@ def combine(model: Model, multipliers: Mapping[str, Fraction]) -> Farkas | None:
         terms.append(Term("row", row.name, side, abs(factor)))
         gap += factor * limit
         for name, coef in row.coef:
-            left[name] = left[name] + factor * coef if name in left else factor * coef
+            if name not in gone:
+                left[name] = left[name] + factor * coef if name in left else factor * coef
     for var in model.vars:
         factor = -left.get(var.name, NOUGHT)
         if not factor:
@@ -85,7 +87,7 @@ def _from_support(model: Model, hint: Mapping[str, float]) -> Farkas | None:
     exact = null_vector(kept, wished)
     if exact is None:
         return None
-    return combine(model, {row.name: value for row, value in zip(rows, exact, strict=True)})
+    return combine(model, {row.name: value for row, value in zip(rows, exact, strict=True)}, cancelled)
 
 
 def _cancelled(rows: list[Row], factors: list[float]) -> set[str]:

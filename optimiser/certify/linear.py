@@ -139,13 +139,14 @@ def null_vector(rows: Sequence[Mapping[str, Fraction]], wished: Sequence[Fractio
 
     Multipliers that the equations leave free take the wished value; the others follow.
     """
-    columns = sorted({name for row in rows for name in row})
-    equations: list[Vector] = [
-        {i: row[name] for i, row in enumerate(rows) if row.get(name)} for name in columns
-    ]
+    columns: dict[str, Vector] = {name: {} for row in rows for name in row}
+    for i, row in enumerate(rows):
+        for name, coef in row.items():
+            if coef:
+                columns[name][i] = coef
     solved: dict[int, Vector] = {}
-    for equation in equations:
-        line = _reduced(equation, solved)
+    for name in sorted(columns):
+        line = _reduced(columns[name], solved)
         if not line:
             continue
         lead = min(line, key=lambda i: (abs(wished[i]), i))
@@ -174,8 +175,9 @@ def _reduced(equation: Vector, solved: dict[int, Vector]) -> Vector:
 
 def _subtract(line: Vector, other: Vector, factor: Fraction) -> None:
     for i, value in other.items():
-        left = line.get(i, 0) - factor * value
-        if left:
+        if i not in line:
+            line[i] = -factor * value
+        elif left := line[i] - factor * value:
             line[i] = left
         else:
-            line.pop(i, None)
+            del line[i]
