@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
-from typing import Literal
+from typing import Literal, get_args
 
 from optimiser.domain.ingredient import Place
 
@@ -22,19 +22,7 @@ What = Literal[
     "dropped",
     "corrected",
 ]
-WHATS: tuple[What, ...] = (
-    "weighed",
-    "read",
-    "felt",
-    "looked",
-    "visit",
-    "challenge",
-    "photo",
-    "remark",
-    "accepted",
-    "dropped",
-    "corrected",
-)
+WHATS: tuple[What, ...] = get_args(What)
 
 
 @dataclass(frozen=True, slots=True)

@@ -75,7 +75,8 @@ def _named(trials: Sequence[Trial], names: Sequence[str]) -> tuple[Trial, ...]:
 
 def refused(refusal: Refusal, found: Gathered, kind: Kind) -> tuple[str, str]:
     """(why there is no fit, what to do)."""
-    fewer = "fit --model linear, or name fewer lines with --in"
+    simpler = "" if kind == "linear" else "fit --model linear, "
+    fewer = f"{simpler}or name fewer lines with --in"
     if refusal.reason == "too few trials":
         why = (
             f"{refusal.trials} trials with {found.measure}, {refusal.different} of them different, are too "
