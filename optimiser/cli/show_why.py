@@ -9,9 +9,8 @@ from optimiser.cli.console import console, fixed, plain, short, signed, table
 from optimiser.cli.show_answer import show_outcome
 from optimiser.cli.show_comparison import show_comparison
 from optimiser.domain.outcome import Proposals
-from optimiser.domain.why import Forced, LimitCost, LineWhy, RunnerUp, Span, Why
-
-HAIR = Fraction(1, 1000)
+from optimiser.domain.why import Forced, LineWhy, RunnerUp, Why
+from optimiser.export.why_words import cost_words, span_words, step_words, steps_of, without_words
 
 
 def show_why(found: Why, *, whole: bool = False) -> None:
@@ -35,7 +34,13 @@ def show_why(found: Why, *, whole: bool = False) -> None:
 
 
 def _line(one: LineWhy, found: Why) -> tuple[str, ...]:
-    return one.name, fixed(one.share), _span(one.as_good), _span(one.may), _without(one, found)
+    return (
+        one.name,
+        fixed(one.share),
+        span_words(one.as_good, short),
+        span_words(one.may, short),
+        without_words(one, found, short, signed),
+    )
 
 
 def _runners_up(out: Any, found: Why) -> None:
@@ -59,65 +64,18 @@ def _comes_in(one: RunnerUp) -> tuple[str, str, str]:
     return fixed(one.comes_in, 2), short(one.share), short(one.line) if one.line else "–"
 
 
-def _span(span: Span | None) -> str:
-    if span is None:
-        return "not settled"
-    least, most = span
-    return short(least) if most - least <= HAIR else f"{short(least)} – {short(most)}"
-
-
-def _without(one: LineWhy, found: Why) -> str:
-    if one.needed:
-        return "no formula"
-    if one.behind is None:
-        return "not settled"
-    unit = f" {found.unit}" if found.unit else ""
-    words = f"+{short(max(one.behind, Fraction(0)), 2)}{unit}"
-    if one.dearer is not None and abs(one.dearer) >= Fraction(1, 200) and found.aim != "cost":
-        words += f", {signed(one.dearer, 2)} {found.outcome.request.currency}/kg"
-    return words + (f"; then {', '.join(one.then)}" if one.then else "")
-
-
 def _limits(out: Any, found: Why) -> None:
     if not found.limits:
         out.print("No limit that could be moved holds it back.")
         return
     out.print("What the next step of a limit costs", style="bold")
-    money = f"{found.outcome.request.currency}/kg"
     heads = ("Limit", "Step", "With the same ingredients", "With any")
-    seen: dict[tuple[str, str, bool], dict[bool, LimitCost]] = {}
-    for one in found.limits:
-        seen.setdefault((one.rule, one.side, one.tighter), {})[one.whole] = one
     rows = []
-    for (rule, _, _), both in seen.items():
+    for both in steps_of(found):
         one = next(iter(both.values()))
-        step = _moved(one)
-        rows.append((rule.rstrip("."), step, *(_cost(both.get(w), found, money) for w in (False, True))))
+        costs = (cost_words(both.get(way), found, short, signed) for way in (False, True))
+        rows.append((one.rule.rstrip("."), step_words(one, short), *costs))
     out.print(table(heads, rows))
-
-
-def _moved(one: LimitCost) -> str:
-    up = (one.side == "low") == one.tighter
-    unit = f" {one.unit}" if one.unit else ""
-    return f"{'+' if up else '−'}{short(one.step, 4)}{unit} ({'tighter' if one.tighter else 'looser'})"
-
-
-def _cost(one: LimitCost | None, found: Why, money: str) -> str:
-    if one is None:
-        return ""
-    if one.aim is None or one.money is None:
-        return "no formula"
-    unit = f" {found.unit}" if found.unit else f" {found.aim}"
-    aim = "" if found.aim == "cost" else f"{signed(one.aim, 3) or '0'}{unit}, "
-    return f"{aim}{signed(one.money, 4) or '0'} {money}{_until(one)}"
-
-
-def _until(one: LimitCost) -> str:
-    if one.until is None:
-        return ""
-    if abs(one.until - one.limit) <= one.step:
-        return ", this step only"
-    return f", up to {short(one.until, 4)}{f' {one.unit}' if one.unit else ''}"
 
 
 def show_forced(free: Proposals, forced: tuple[Forced, ...]) -> None:

@@ -15,7 +15,17 @@ from starlette.routing import Route
 from starlette.types import ASGIApp
 
 from optimiser.errors import OptimiserError
-from optimiser.page import changing, comparing, having, learning, printing, taking, trying
+from optimiser.page import (
+    changing,
+    comparing,
+    having,
+    learning,
+    printing,
+    taking,
+    trading,
+    trying,
+    weighing_why,
+)
 from optimiser.page.desk import Desk
 from optimiser.page.faults import fault_of
 from optimiser.page.guard import Guard, Keys, entered
@@ -47,6 +57,8 @@ def make_app(desk: Desk, work: Work, keys: Keys) -> ASGIApp:
             *taking.routes(page),
             *learning.routes(page),
             *comparing.routes(page),
+            *trading.routes(page),
+            *weighing_why.routes(page),
         ],
         lifespan=living,
         exception_handlers={

@@ -14,16 +14,23 @@ from optimiser.workflows.provenance import provenance_of
 
 
 def save_proposals(
-    outcome: Proposals, sources: Sources, asked: Asked, folder: Path, only: int | None = None
+    outcome: Proposals,
+    sources: Sources,
+    asked: Asked,
+    folder: Path,
+    only: int | None = None,
+    *,
+    called: str = "",
 ) -> tuple[Path, ...]:
     """One file a proposal, named after the formula, what was asked and the request; the same request again
-    writes the same file. `only` counts from 1: that proposal alone."""
+    writes the same file. `only` counts from 1: that proposal alone. `called` tells formulas
+    of one request apart."""
     provenance = provenance_of(sources, outcome.request)
     written = []
     for number, proposal in enumerate(outcome.proposals, 1):
         if only not in (None, number):
             continue
-        tail = "" if number == 1 else f"-{number}"
+        tail = (f"-{called}" if called else "") + ("" if number == 1 else f"-{number}")
         name = f"{_stem(asked, provenance.code[:6])}{tail}.yaml"
         path = folder / "proposals" / name
         make_folder(path.parent)

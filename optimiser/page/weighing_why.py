@@ -1,0 +1,59 @@
+"""Why the proposal of a draft is as it is, and what the next step of each limit costs."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route
+
+from optimiser.domain.why import Why
+from optimiser.page.drafts import Draft
+from optimiser.page.questions import Question
+from optimiser.page.show import Page, is_fragment, to
+from optimiser.page.views.reasons import why_of
+from optimiser.page.waiting import waited
+from optimiser.page.work import Job
+
+ROUTE = "/change/{draft}/why"
+
+
+def routes(page: Page) -> list[Route]:
+    async def show(request: Request) -> Response:
+        draft = page.draft(request)
+        question = await run_in_threadpool(_question, page, draft)
+        stopped = "stopped" in request.query_params
+        job = page.work.known(question) if stopped else page.work.ask(question, f"{draft.id} why")
+        if job is not None:
+            await waited(job, request)
+        return await run_in_threadpool(_shown, page, draft, job, is_fragment(request))
+
+    async def stop(request: Request) -> Response:
+        await page.form(request)
+        draft = page.draft(request)
+        job = page.work.known(await run_in_threadpool(_question, page, draft))
+        if job is not None:
+            await run_in_threadpool(page.work.stop, job)
+        return to(f"/change/{draft.id}/why?stopped=1")
+
+    return [Route(ROUTE, show), Route(f"{ROUTE}/stop", stop, methods=["POST"])]
+
+
+def _question(page: Page, draft: Draft) -> Question:
+    return Question(draft.formula, replace(draft.asking, alternatives=0), page.desk.look().stamp, "why")
+
+
+def _shown(page: Page, draft: Draft, job: Job | None, fragment: bool) -> Response:
+    found = job.outcome if job is not None and isinstance(job.outcome, Why) else None
+    return page.show(
+        "_why.html" if fragment else "why.html",
+        step="make",
+        draft=draft,
+        job=job,
+        plain=job is not None and job.state == "done" and found is None,
+        shown=why_of(found, page.figures) if found else None,
+        formula=page.desk.sources().worktable.formulas.get(draft.formula),
+        at=f"/change/{draft.id}/why",
+    )
