@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import asyncio
 import re
-import time
 from dataclasses import replace
 from fractions import Fraction
 
@@ -24,6 +22,7 @@ from optimiser.page.questions import Fault, Question
 from optimiser.page.show import Page, is_fragment, to, whole, word
 from optimiser.page.views.answer import Answer, answer_of, press_of
 from optimiser.page.views.asks import asks_of, said_of
+from optimiser.page.waiting import LONGEST_WAIT, SOON, until
 from optimiser.page.work import Job
 from optimiser.units.numbers import DecimalMark, NumberFault, read_number
 from optimiser.workflows.ask import ask
@@ -31,10 +30,6 @@ from optimiser.workflows.moving import moves_of
 from optimiser.workflows.propose import request_for
 from optimiser.workflows.save import save_proposals
 
-SOON = 0.45
-"""Seconds an answer is waited for before a page is sent without it."""
-LONGEST_WAIT = 20.0
-A_BLINK = 0.008
 MOST_ALTERNATIVES = 6
 EXACT = re.compile(r"-?[0-9]{1,40}(?:/[1-9][0-9]{0,39})?", re.ASCII)
 
@@ -49,7 +44,7 @@ def routes(page: Page) -> list[Route]:
         job = await run_in_threadpool(_job, page, draft)
         seen = request.query_params.get("seen", "")
         if job is not None:
-            await _until(job, LONGEST_WAIT, whole(seen, -1))
+            await until(job, LONGEST_WAIT, whole(seen, -1))
         return await run_in_threadpool(_current, page, draft, job)
 
     async def say(request: Request) -> Response:
@@ -129,7 +124,7 @@ async def _changed(
         return await _whole(page, draft, fragment=True)
     job = await run_in_threadpool(_job, page, draft)
     if job is not None:
-        await _until(job, SOON)
+        await until(job, SOON)
     return await run_in_threadpool(_current, page, draft, job)
 
 
@@ -159,17 +154,8 @@ async def _stale(page: Page, request: Request, now: Draft, mine: Asking) -> Resp
 async def _whole(page: Page, draft: Draft, *, fragment: bool = False, start: bool = True) -> Response:
     job = await run_in_threadpool(_job, page, draft, start=start)
     if job is not None:
-        await _until(job, SOON)
+        await until(job, SOON)
     return await run_in_threadpool(_written, page, draft, job, fragment)
-
-
-async def _until(job: Job, longest: float, seen: int | None = None) -> None:
-    """Waits for the end of the job, or for something new to tell after version `seen`."""
-    end = time.monotonic() + longest
-    while job.state == "running" and time.monotonic() < end:
-        if seen is not None and job.version != seen:
-            return
-        await asyncio.sleep(A_BLINK)
 
 
 def _job(page: Page, draft: Draft, *, start: bool = True) -> Job | None:
