@@ -7,10 +7,11 @@ from fractions import Fraction
 from typing import Any
 
 from optimiser.certify.proof import Term
-from optimiser.cli.console import MINUS, console, fixed, plain, table
+from optimiser.cli.console import console, fixed, plain, table
 from optimiser.explain.enumerate import Clash
 from optimiser.explain.repairs import Mix, Repair
 from optimiser.explain.sides import Member, leaves_with_cases, limit_of, row_named, var_named
+from optimiser.export.figures import MINUS
 from optimiser.model.exact import exact_text, indecimal
 from optimiser.model.rows import Coefs, Model
 from optimiser.workflows.explain_model import ModelExplanation

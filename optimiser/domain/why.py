@@ -15,8 +15,8 @@ Span = tuple[Fraction, Fraction]
 class RunnerUp:
     """What would come in next for a line: `price` per kg now, and `comes_in` the price at which it would.
 
-    There the best formula with it (`share` of it, `line` left of the line, in % w/w) costs what the best costs
-    now; below, it is in the answer, above, it is not. None: not even for nothing.
+    There the best formula with it (`share` of it, `line` left of the line, in % w/w) costs what the best
+    costs now; below, it is in the answer, above, it is not. None: not even for nothing.
     """
 
     ingredient: str

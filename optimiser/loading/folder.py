@@ -14,7 +14,17 @@ from optimiser.problems import Problem, did_you_mean
 
 SETTINGS = "worktable.yaml"
 COSTS = "costs.yaml"
-TABLES = ("ingredients", "flags", "properties", "composition", "process", "clashes", "shelf", "substances", "learned")
+TABLES = (
+    "ingredients",
+    "flags",
+    "properties",
+    "composition",
+    "process",
+    "clashes",
+    "shelf",
+    "substances",
+    "learned",
+)
 TABLE_ENDINGS = (".csv", ".xlsx")
 YAML_ENDINGS = (".yaml", ".yml")
 MOST_FILES = 2000

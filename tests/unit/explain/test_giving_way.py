@@ -160,7 +160,9 @@ def test_what_can_never_be_enough_is_said() -> None:
     )
     best = {remark.about: remark.text for remark in found.conflicts[0].best}
     never = [
-        text for text in best.values() if text.endswith("However far this alone gives way, another clash remains.")
+        text
+        for text in best.values()
+        if text.endswith("However far this alone gives way, another clash remains.")
     ]
     assert never
     assert best["test#much"].endswith("is the most.")
