@@ -81,3 +81,17 @@ def test_nothing_is_cut_on_a_narrow_screen(tab: Any) -> None:
     begin(tab)
     take_brief(tab, "vegan")
     assert tab.evaluate("document.documentElement.scrollWidth") <= 360
+
+
+@pytest.mark.parametrize("wide", [1280, 360])
+def test_a_trial_stands_in_nobodys_way(tab: Any, wide: int) -> None:
+    from axe_playwright_python.sync_playwright import Axe
+
+    tab.set_viewport_size({"width": wide, "height": 800})
+    tab.click(BALM)
+    tab.click("button:has-text('Open a trial')")
+    tab.wait_for_selector("h2#log")
+    for scheme in ("light", "dark"):
+        tab.emulate_media(color_scheme=scheme)
+        assert [(v["id"], v["nodes"][0]["html"]) for v in Axe().run(tab).response["violations"]] == []
+    assert tab.evaluate("document.documentElement.scrollWidth") <= wide
