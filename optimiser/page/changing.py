@@ -35,6 +35,12 @@ EXACT = re.compile(r"-?[0-9]{1,40}(?:/[1-9][0-9]{0,39})?", re.ASCII)
 
 
 def routes(page: Page) -> list[Route]:
+    return [*_looking(page), *_asking(page)]
+
+
+def _looking(page: Page) -> list[Route]:
+    """The draft and its answer: shown, waited for, stopped, kept."""
+
     async def show(request: Request) -> Response:
         draft = page.draft(request)
         return await _whole(page, draft, start="stopped" not in request.query_params)
@@ -46,6 +52,35 @@ def routes(page: Page) -> list[Route]:
         if job is not None:
             await until(job, LONGEST_WAIT, whole(seen, -1))
         return await run_in_threadpool(_current, page, draft, job)
+
+    async def stop(request: Request) -> Response:
+        await page.form(request)
+        draft = page.draft(request)
+        job = await run_in_threadpool(_job, page, draft, start=False)
+        if job is not None:
+            await run_in_threadpool(page.work.stop, job)
+        if is_fragment(request):
+            return await run_in_threadpool(_part, page, draft, job)
+        return to(f"/change/{draft.id}?stopped=1")
+
+    async def save(request: Request) -> Response:
+        form = await page.form(request)
+        draft = page.draft(request)
+        if draft.revision != _revision(form):
+            return await _stale(page, request, draft, draft.asking)
+        name = await run_in_threadpool(_saved, page, draft, word(form, "which"))
+        return to(f"/proposal/{name}")
+
+    return [
+        Route("/change/{draft}", show),
+        Route("/change/{draft}/answer", answer),
+        Route("/change/{draft}/stop", stop, methods=["POST"]),
+        Route("/change/{draft}/save", save, methods=["POST"]),
+    ]
+
+
+def _asking(page: Page) -> list[Route]:
+    """Everything that changes what is asked; each has the draft's revision in its form."""
 
     async def say(request: Request) -> Response:
         form = await page.form(request)
@@ -78,34 +113,11 @@ def routes(page: Page) -> list[Route]:
         asking = await run_in_threadpool(_cured, page, draft, word(form, "cure"), word(form, "press"))
         return await _changed(page, request, form, asking)
 
-    async def stop(request: Request) -> Response:
-        await page.form(request)
-        draft = page.draft(request)
-        job = await run_in_threadpool(_job, page, draft, start=False)
-        if job is not None:
-            await run_in_threadpool(page.work.stop, job)
-        if is_fragment(request):
-            return await run_in_threadpool(_part, page, draft, job)
-        return to(f"/change/{draft.id}?stopped=1")
-
-    async def save(request: Request) -> Response:
-        form = await page.form(request)
-        draft = page.draft(request)
-        if draft.revision != _revision(form):
-            return await _stale(page, request, draft, draft.asking)
-        name = await run_in_threadpool(_saved, page, draft, word(form, "which"))
-        return to(f"/proposal/{name}")
-
-    post = ["POST"]
     return [
-        Route("/change/{draft}", show),
-        Route("/change/{draft}/answer", answer),
-        Route("/change/{draft}/say", say, methods=post),
-        Route("/change/{draft}/limit", limit, methods=post),
-        Route("/change/{draft}/step", step, methods=post),
-        Route("/change/{draft}/cure", cure, methods=post),
-        Route("/change/{draft}/stop", stop, methods=post),
-        Route("/change/{draft}/save", save, methods=post),
+        Route("/change/{draft}/say", say, methods=["POST"]),
+        Route("/change/{draft}/limit", limit, methods=["POST"]),
+        Route("/change/{draft}/step", step, methods=["POST"]),
+        Route("/change/{draft}/cure", cure, methods=["POST"]),
     ]
 
 
