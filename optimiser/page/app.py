@@ -16,6 +16,7 @@ from starlette.types import ASGIApp
 
 from optimiser.errors import OptimiserError
 from optimiser.page import (
+    beginning,
     changing,
     comparing,
     having,
@@ -51,6 +52,7 @@ def make_app(desk: Desk, work: Work, keys: Keys) -> ASGIApp:
             Route("/static/{name}", _static),
             *_entering(page),
             *having.routes(page),
+            *beginning.routes(page),
             *changing.routes(page),
             *printing.routes(page),
             *trying.routes(page),

@@ -66,6 +66,11 @@ class Desk:
                 self._seen = _read(self.folder, stamp)
             return self._seen
 
+    @property
+    def empty(self) -> bool:
+        """Whether nothing lies in the folder, so that it can be started."""
+        return next(self.folder.iterdir(), None) is None
+
     def sources(self) -> Sources:
         """Raises DataError with every problem of the folder."""
         seen = self.look()

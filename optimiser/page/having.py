@@ -12,6 +12,7 @@ from optimiser.page.show import Page, to
 from optimiser.page.views.formula import about, blocks_of, cost_text, facts_of
 from optimiser.page.views.have import have_of
 from optimiser.page.views.rules import rule_table
+from optimiser.workflows.worktable import files_to_start_with
 
 
 def routes(page: Page) -> list[Route]:
@@ -34,6 +35,8 @@ def routes(page: Page) -> list[Route]:
 
 
 def _home(page: Page) -> Response:
+    if page.desk.empty:
+        return page.show("begin.html", step="have", place=str(page.desk.folder), files=files_to_start_with())
     seen = page.desk.look()
     trials, faults = page.desk.trials()
     have = have_of(seen, page.desk.proposals(), trials, page.figures)

@@ -51,6 +51,11 @@ def start_worktable(folder: Path) -> Started:
     return Started(folder, len(files))
 
 
+def files_to_start_with() -> tuple[str, ...]:
+    """The files of the demo worktable, as they will lie in the folder."""
+    return tuple(path.as_posix() for path, _ in sorted(_files(resources.files(DEMO), Path())))
+
+
 def _files(place: Traversable, below: Path) -> Iterator[tuple[Path, bytes]]:
     """Tables, formulas, briefs and the page about them; nothing else that lies about."""
     for entry in place.iterdir():

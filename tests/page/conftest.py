@@ -8,6 +8,7 @@ import shutil
 import subprocess
 import sys
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -78,17 +79,23 @@ def visitor(folder: Path) -> Iterator[Visitor]:
     work.close()
 
 
-@pytest.fixture(scope="session")
-def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+@contextmanager
+def started(place: Path) -> Iterator[str]:
     """A page of its own, as the command starts it; its address with the key."""
-    place = tmp_path_factory.mktemp("seen") / "table"
-    start_worktable(place)
     command = [sys.executable, "-u", "-m", "optimiser", "page", str(place)]
     with subprocess.Popen(command, cwd=ROOT, stdout=subprocess.PIPE, text=True) as process:
         assert process.stdout is not None
         yield process.stdout.readline().strip()
         process.terminate()
         process.wait(10)
+
+
+@pytest.fixture(scope="session")
+def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    place = tmp_path_factory.mktemp("seen") / "table"
+    start_worktable(place)
+    with started(place) as url:
+        yield url
 
 
 @pytest.fixture(scope="session")

@@ -19,6 +19,26 @@
     /* An answer that a newer one has overtaken comes too late. */
     if (!event.detail.requestConfig.elt.isConnected) event.detail.shouldSwap = false;
   });
+  /* Where the keys were before a part of the page was put in place anew, there they are after it. */
+  let place = null;
+  const markOf = (field) => {
+    const form = field.closest("form");
+    const asked = (name) => (form && form.querySelector(`[type=hidden][name=${name}]`) || {}).value || "";
+    return [form ? form.getAttribute("action") : "", asked("what"), asked("undo"), asked("rule"), field.tagName, field.name || ""].join("|");
+  };
+  document.addEventListener("htmx:beforeSwap", () => {
+    const now = document.activeElement;
+    place = now && now !== document.body ? markOf(now) : null;
+  });
+  document.addEventListener("htmx:afterSettle", (event) => {
+    if (!place || document.activeElement !== document.body) return;
+    const part = event.detail.target;
+    const same = [...part.querySelectorAll("button, select, input:not([type=hidden])")].find((one) => markOf(one) === place);
+    const next = same || part.querySelector("h2");
+    if (!next) return;
+    if (!same) next.tabIndex = -1;
+    next.focus({ preventScroll: true });
+  });
   document.addEventListener("keydown", (event) => {
     const field = event.target;
     if (!(field instanceof HTMLInputElement) || !("step" in field.dataset)) return;
