@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from types import MappingProxyType
@@ -49,6 +50,21 @@ class Folder:
     costs: Source | None = None
     responses: Mapping[str, Source] = field(default_factory=dict)
 
+    @property
+    def sources(self) -> tuple[Source, ...]:
+        """Every file that is read, by its name."""
+        found = [self.settings, self.costs, *self.tables.values(), *self.formulas.values()]
+        found += [*self.briefs.values(), *self.responses.values()]
+        return tuple(sorted((one for one in found if one is not None), key=lambda one: one.name))
+
+    def contents(self) -> Mapping[str, bytes]:
+        """The bytes of every file by its path below the folder; one that cannot be read is left out."""
+        found: dict[str, bytes] = {}
+        for source in self.sources:
+            with suppress(OSError):
+                found[_below(source)] = source.path.read_bytes()
+        return MappingProxyType(found)
+
     def digest(self) -> str:
         """SHA-256 over the names and bytes of all files that an answer hangs on: all but the costs."""
         sources = [self.settings, *self.tables.values(), *self.formulas.values(), *self.briefs.values()]
@@ -61,6 +77,10 @@ class Folder:
                 data = b""
             total.update(f"{source.name}\0{len(data)}\0".encode("utf-8", "surrogateescape") + data)
         return total.hexdigest()
+
+
+def _below(source: Source) -> str:
+    return f"{source.name.rpartition('/')[0]}/{source.path.name}".removeprefix("/")
 
 
 def open_folder(folder: Path) -> Folder:

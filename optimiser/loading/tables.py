@@ -79,7 +79,7 @@ def read_csv(path: Path, columns: Columns, findings: Findings) -> Table:
 
 def _lines(text: str, columns: Columns, findings: Findings) -> Iterator[tuple[int, list[str]]]:
     """(line, cells) of each record; stops with a problem where the quoting breaks."""
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=_delimiter(text, columns), strict=True)
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter_of(text, columns), strict=True)
     start = 1
     while True:
         try:
@@ -95,17 +95,18 @@ def _lines(text: str, columns: Columns, findings: Findings) -> Iterator[tuple[in
         start = reader.line_num + 1
 
 
-def _delimiter(text: str, columns: Columns) -> str:
+def delimiter_of(text: str, columns: Columns) -> str:
+    """The mark between the cells of the header line: the one that parts most known columns."""
     first = next((line for line in text.splitlines() if line.strip()), "")
 
     def known(mark: str) -> tuple[int, int]:
-        cells = [_split_header(cell.strip('" '))[0] for cell in first.split(mark)]
+        cells = [split_heading(cell.strip('" '))[0] for cell in first.split(mark)]
         return sum(cell in columns.names for cell in cells), len(cells)
 
     return max(",;\t", key=known)
 
 
-def _split_header(text: str) -> tuple[str, str]:
+def split_heading(text: str) -> tuple[str, str]:
     """("use_max", "%") from "Use max [%]"."""
     found = _UNIT.fullmatch(text) if len(text) <= LONGEST_HEADING else None
     name, unit = (found[1], found[2]) if found else (text, "")
@@ -134,7 +135,7 @@ def build(
             break
         wide = len(cells) > max(len(first[1]), len(head)) and address is None
         rows.append(_row(line, cells, head, findings, address, wide=wide))
-    units = {name: unit for name, unit in map(_split_header, first[1]) if name in head and unit}
+    units = {name: unit for name, unit in map(split_heading, first[1]) if name in head and unit}
     return Table(findings.file, tuple(name for name in head if name), tuple(rows), MappingProxyType(units))
 
 
@@ -145,7 +146,7 @@ def _header(line: int, cells: list[str], columns: Columns, findings: Findings) -
     if len(cells) > MOST_COLUMNS:
         findings.add(line, "header", f"at most {MOST_COLUMNS} columns", str(len(cells)))
         return None
-    named = [_split_header(cell) for cell in cells]
+    named = [split_heading(cell) for cell in cells]
     missing = [name for name in columns.names if name not in {name for name, _ in named}]
     head: list[str] = []
     offered: set[str] = set()
@@ -204,13 +205,18 @@ def _row(
 
 
 def _clean(line: int, where: str, cell: str, findings: Findings) -> str:
-    """The cell's text without outer blanks and the mark that keeps a spreadsheet from reckoning it."""
+    """What the cell says, with what is wrong with it noted."""
     hidden = hidden_marks(cell)
     if hidden:
         findings.add(line, "cell", "text without invisible characters", hidden, "type the cell again", where)
     if len(cell) > LONGEST_CELL:
         findings.add(line, "cell", f"at most {LONGEST_CELL} characters", str(len(cell)), cell=where)
         return ""
+    return clean_cell(cell)
+
+
+def clean_cell(cell: str) -> str:
+    """What a cell says: without outer blanks and the mark that keeps a spreadsheet from reckoning it."""
     text = cell.strip()
     return text[1:] if len(text) > 1 and text[0] == "'" and text[1] in "=+-@" else text
 

@@ -25,7 +25,12 @@ BROKEN = (zipfile.BadZipFile, zlib.error, OSError, RuntimeError, NotImplementedE
 def read_xlsx(path: Path, columns: Columns, findings: Findings, decimal: DecimalMark) -> Table:
     """The first sheet of the workbook. Number cells keep the 15 digits the spreadsheet shows."""
     data = read_bytes(path, findings)
-    if data is None or not _harmless(data, findings):
+    return Table(findings.file) if data is None else table_of_book(data, columns, findings, decimal)
+
+
+def table_of_book(data: bytes, columns: Columns, findings: Findings, decimal: DecimalMark) -> Table:
+    """The same from the workbook's bytes."""
+    if not _harmless(data, findings):
         return Table(findings.file)
     import openpyxl
 
