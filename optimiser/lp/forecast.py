@@ -24,7 +24,7 @@ from optimiser.science.formula import profiles_for
 from optimiser.science.powers import Towards
 from optimiser.science.solutes import dissolved_in, known_solutes, water_in
 from optimiser.science.suspension import fraction_term
-from optimiser.science.water_activity import freezing_term, row_term
+from optimiser.science.water_activity import LOWEST, freezing_term, row_term
 
 ZERO, ONE, HUNDRED = Fraction(0), Fraction(1), Fraction(100)
 PER_KG = Fraction(10)
@@ -72,9 +72,14 @@ def _end(rule: Forecast, scope: Scope, worst: End, best: End) -> End:
 
 
 def _water_activity(rule: Forecast, scope: Scope) -> Rows:
-    """A ceiling asks for enough dissolved, a floor for little; the row is in mol, per kg of water."""
+    """A ceiling asks for enough dissolved, a floor for little; the row is in mol, per kg of water.
+
+    A ceiling at pure water asks for nothing. Limits that no sum is made for stand at the nearest one that is:
+    below it the judge lets nothing pass, and a lenient row must not say so.
+    """
 
     def coefs(limit: Fraction, end: End, towards: Towards) -> Coefs:
+        limit = min(max(limit, LOWEST), 1 - HAIR / 2000)
         solutes = known_solutes(scope.request.ingredients.values(), scope.request.substances, end)
 
         def term(one: Ingredient) -> Fraction:
@@ -85,11 +90,11 @@ def _water_activity(rule: Forecast, scope: Scope) -> Rows:
         return scaled(scope.weighted(term), HUNDRED)
 
     pieces = []
-    if rule.high is not None and not scope.lenient:
+    if rule.high is not None and rule.high < 1 and not scope.lenient:
         pieces.append(
             Piece(coefs(rule.high, _end(rule, scope, "low", "high"), "down"), ZERO, None, "most", None)
         )
-    if rule.low is not None:
+    if rule.low is not None and not (scope.lenient and rule.low < LOWEST):
         pieces.append(
             Piece(coefs(rule.low, _end(rule, scope, "high", "low"), "up"), None, ZERO, "least", None)
         )

@@ -34,6 +34,8 @@ WATER_PER_KG = 1000 / WATER_MOLAR
 CRYOSCOPIC = Fraction("1.858")
 LOWEST = Fraction("0.3")
 _LEAST_SHARE = Fraction(1, 10**12)
+_FAINT = Fraction(1, 10**6)
+"""So near to pure water the first two terms are nearer than values rounded to 15 digits."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,9 +66,11 @@ def alone(activity: Fraction, solute: Solute, towards: Towards = "near") -> Frac
     """m⁰: mol of the solute per kg of water that alone give this water activity (above 0.3, below 1)."""
     if not LOWEST <= activity < 1:
         raise ValueError(f"a water activity of {activity}")
-    k = solute.norrish
+    k, missing = solute.norrish, 1 - activity
     if not k:
-        share = 1 - activity
+        share = missing
+    elif missing < _FAINT:
+        share = missing - k * missing * missing
     else:
         share = where_it_falls_to(activity, lambda x: one_solute(x, k), _LEAST_SHARE, 1 - activity)
     return fixed(share / (1 - share) * WATER_PER_KG / solute.particles, towards)

@@ -153,6 +153,21 @@ def test_what_the_judge_lets_pass_meets_the_needed_rows(
     assert rows_hold(rule, shares, lenient=True)
 
 
+@pytest.mark.parametrize("lenient", [True, False])
+@pytest.mark.parametrize("limit", ["0", "0.1", "0.3", "0.999999999999", "1"])
+def test_a_water_activity_is_asked_at_the_ends_of_what_there_is(limit: str, lenient: bool) -> None:
+    """No limit that may be written stops the rows, and needed ones say no more than the judge."""
+    syrup = {Slot("glycerin", "A"): F(20), Slot("water", "A"): F(80)}
+    for shares in ({Slot("water", "A"): F(100)}, syrup):
+        for low, high in ((F(limit), None), (None, F(limit))):
+            rule = Forecast(HEAD, "water_activity", low, high, True)
+            holds = rows_hold(rule, shares, lenient=lenient)
+            if lenient:
+                assert holds or not met(rule, shares)
+            elif limit != "0.999999999999":
+                assert holds is met(rule, shares)
+
+
 @OFTEN
 @given(points(), st.integers(500, 4000))
 def test_more_humectant_lowers_water_activity_and_the_freezing_point(

@@ -49,6 +49,21 @@ def test_outside_what_is_known(activity: str) -> None:
         alone(Fraction(activity), GLYCEROL)
 
 
+@pytest.mark.parametrize("grams", ["0.000001", "0.00001", "0.0001", "0.001", "0.003", "0.01", "0.1"])
+@pytest.mark.parametrize("solute", [GLYCEROL, SALT, Solute(Fraction(342), Fraction(6))])
+def test_a_trace_is_counted_and_never_stops_the_sum(solute: Solute, grams: str) -> None:
+    found = water_activity([(solute, Fraction(grams)), (GLYCEROL, Fraction(1, 10**6))], Fraction(80))
+    assert found is not None
+    ideal = 1 - Fraction(grams) / solute.molar_mass * solute.particles / (80 / Fraction("18.0153"))
+    assert abs(found - ideal) < Fraction(1, 10**6)
+    assert found < 1
+
+
+def test_the_two_ways_of_reckoning_a_trace_meet() -> None:
+    below, above = (alone(1 - Fraction(1, 10**6) * part, GLYCEROL) for part in (Fraction("0.9999"), 1))
+    assert 0 < above / below - Fraction(1, 1) < Fraction("0.00011")
+
+
 def test_edges() -> None:
     assert water_activity([], Fraction(50)) == 1
     assert water_activity([(GLYCEROL, Fraction(10))], Fraction(0)) is None
