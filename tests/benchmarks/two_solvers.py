@@ -1,7 +1,9 @@
 """HiGHS and CBC on the same random requests; every proposal judged again, every 'impossible' proved.
 
 `python -m tests.benchmarks.two_solvers 2000` asks the first 2,000 and prints what was found; a request is
-named by its seed, and `--from N` starts elsewhere.
+named by its seed, and `--from N` starts elsewhere. `--of invented` draws tables of 4 to 15 ingredients with
+rules of every kind and hard numbers. With `--kept FILE` every answer is written down as it comes and a run
+that was stopped goes on; `--sum-up FILE ...` adds such files up.
 """
 
 from __future__ import annotations
@@ -10,21 +12,25 @@ import argparse
 import itertools
 import json
 import sys
+import time
 from collections import Counter
-from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Iterator
+from dataclasses import asdict, dataclass, fields, replace
 from pathlib import Path
 
+from optimiser.certify.proof import Cases, Feasible
 from optimiser.checks.judge import broken, judge
 from optimiser.domain.outcome import Impossible, Proposal
 from optimiser.domain.request import GRID, Request, Slot
 from optimiser.explain.impossible import explain_impossible
+from optimiser.explain.proof import settle
 from optimiser.lp.aims import objectives, wish_cost
 from optimiser.lp.build import build
 from optimiser.model.rows import Model
 from optimiser.search.propose import search, silent
-from optimiser.solver.interface import Limits, Solution
+from optimiser.solver.interface import Limits, Outcome, Solution
 from optimiser.solver.pulp_backend import solve
+from tests.benchmarks.invented import hard_of, invented_request
 from tests.benchmarks.requests import OF_DEMO, random_request
 
 NEAR = 1e-6
@@ -33,12 +39,20 @@ LIMITS = Limits(seconds=60)
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """What became of a request: `end` in a word, `faults` what must not be, `why` of an undecided one."""
+    """What became of a request: `end` in a word, `faults` what must not be, `why` of an undecided one.
+
+    `notes` are differences between the solvers that exact fractions settled. `kinds` are the rules asked.
+    """
 
     seed: int
     end: str
     faults: tuple[str, ...] = ()
     why: str = ""
+    notes: tuple[str, ...] = ()
+    hard: str = ""
+    ingredients: int = 0
+    kinds: tuple[str, ...] = ()
+    seconds: float = 0.0
 
 
 def first_stage(request: Request) -> Model:
@@ -52,14 +66,18 @@ def first_stage(request: Request) -> Model:
     return model.with_cost(wish_cost(request, model, int(rank)) if rank != aim.name else aim.cost)
 
 
-def apart(model: Model) -> str:
-    """How the two solvers differ on a model, or nothing."""
+def apart(model: Model) -> tuple[list[str], list[str]]:
+    """(faults, notes): how two solvers differ on a model, a note where exact fractions say who is right."""
     one, two = solve(model, limits=LIMITS), solve(model, engine="cbc", limits=LIMITS)
     if one.outcome is not two.outcome:
-        return f"HiGHS says {one.outcome.value}, CBC {two.outcome.value}"
-    if one.objective is None or two.objective is None:
-        return ""
-    return "" if _same(one, two) else f"HiGHS reaches {one.objective!r}, CBC {two.objective!r}"
+        told = f"HiGHS says {one.outcome.value}, CBC {two.outcome.value}"
+        exact = settle(model, LIMITS)
+        if {one.outcome, two.outcome} != {Outcome.OPTIMAL, Outcome.INFEASIBLE} or exact is None:
+            return [told], []
+        return [], [f"{told}; in fractions {'none' if isinstance(exact, Cases) else 'there is one'}"]
+    if one.objective is None or two.objective is None or _same(one, two):
+        return [], []
+    return [f"HiGHS reaches {one.objective!r}, CBC {two.objective!r}"], []
 
 
 def _same(one: Solution, two: Solution) -> bool:
@@ -68,26 +86,58 @@ def _same(one: Solution, two: Solution) -> bool:
 
 
 def told(seed: int) -> Told:
-    """One request from end to end."""
-    request = random_request(seed)
-    faults = [fault for fault in [apart(first_stage(request))] if fault]
+    """One request of the demo or the small worktable from end to end."""
+    return told_of(seed, random_request(seed))
+
+
+def told_of_invented(seed: int) -> Told:
+    """One request of an invented table; a stop with an error is a fault like any other."""
+    started = time.perf_counter()
+    request = invented_request(seed)
+    try:
+        found = told_of(seed, request)
+    except Exception as error:
+        found = Told(seed, "stopped", (f"{type(error).__name__}: {error}",))
+    kinds = tuple(sorted({_kind(rule) for rule in request.rules}))
+    return replace(
+        found,
+        hard=hard_of(seed),
+        ingredients=len(request.ingredients),
+        kinds=kinds,
+        seconds=round(time.perf_counter() - started, 3),
+    )
+
+
+def _kind(rule: object) -> str:
+    return type(rule).__name__ + (", predicted" if getattr(rule, "predicted", False) else "")
+
+
+def told_of(seed: int, request: Request) -> Told:
+    """What becomes of a request, with everything that comes out looked at again."""
+    faults, notes = apart(first_stage(request))
     found = search(request, limits=LIMITS)
     if found.proposals:
         faults += _unsound(found.proposals[0], request)
-        return Told(seed, "proposal", tuple(faults))
+        return Told(seed, "proposal", tuple(faults), notes=tuple(notes))
     if not (found.infeasible or found.off_grid):
-        return Told(seed, "undecided", tuple(faults), found.why)
+        return Told(seed, "undecided", tuple(faults), found.why, tuple(notes))
     outcome = explain_impossible(request, (), LIMITS, off_grid=found.off_grid, tell=silent)
     if not isinstance(outcome, Impossible):
-        return Told(seed, "undecided", tuple(faults), outcome.why)
+        return Told(seed, "undecided", tuple(faults), outcome.why, tuple(notes))
     (conflict,) = outcome.conflicts
     faults += [] if conflict.certified else ["impossible without a proof in fractions"]
     faults += [] if conflict.minimal else ["a conflict that was not shown minimal"]
+    if isinstance(settle(build(outcome.request, lenient=True, without=_wishes(request)), LIMITS), Feasible):
+        faults.append("impossible, and fractions have an answer")
     for cure in outcome.concessions:
         if cure.proposal is not None and cure.enough != "together":
-            others = tuple(rule for rule in request.rules if rule.head.id != cure.rule.head.id)
-            faults += _unsound(cure.proposal, replace(request, rules=others))
-    return Told(seed, "impossible", tuple(faults))
+            others = tuple(rule for rule in outcome.request.rules if rule.head.id != cure.rule.head.id)
+            faults += _unsound(cure.proposal, replace(outcome.request, rules=others))
+    return Told(seed, "impossible", tuple(faults), notes=tuple(notes))
+
+
+def _wishes(request: Request) -> set[str]:
+    return {rule.head.id for rule in request.rules if rule.head.rank is not None}
 
 
 def _unsound(proposal: Proposal, request: Request) -> list[str]:
@@ -102,34 +152,78 @@ def _unsound(proposal: Proposal, request: Request) -> list[str]:
 def summed_up(answers: Iterable[Told]) -> dict[str, object]:
     """The figures of a run."""
     all_of = list(answers)
-    ends, why = Counter(one.end for one in all_of), Counter(one.why for one in all_of if one.why)
+
+    def counted(words: Iterable[str]) -> dict[str, int]:
+        return dict(sorted(Counter(words).items()))
+
     return {
         "requests": len(all_of),
-        "ends": dict(sorted(ends.items())),
-        "undecided because": dict(sorted(why.items())),
+        "ends": counted(one.end for one in all_of),
+        "undecided because": counted(one.why for one in all_of if one.why),
         "faults": [f"{one.seed}: {fault}" for one in all_of for fault in one.faults],
+        "differences settled in fractions": counted(note for one in all_of for note in one.notes),
+        "hard numbers": counted(one.hard for one in all_of if one.hard),
+        "kinds of rules": counted(kind for one in all_of for kind in one.kinds),
+        "ingredients": counted(f"{one.ingredients:02d}" for one in all_of if one.ingredients),
     }
 
 
-def main() -> None:
+def kept_in(path: Path) -> Iterator[Told]:
+    """The answers written down so far; a last line that a kill cut short is left out."""
+    if not path.exists():
+        return
+    names = {field.name for field in fields(Told)}
+    for line in path.read_text(encoding="utf-8").splitlines():
+        try:
+            said = json.loads(line)
+        except ValueError:
+            continue
+        lists = {name: tuple(value) for name, value in said.items() if isinstance(value, list)}
+        yield Told(**{name: value for name, value in {**said, **lists}.items() if name in names})
+
+
+def _asked() -> argparse.Namespace:
     said = argparse.ArgumentParser(description=__doc__)
     said.add_argument("count", type=int, nargs="?", default=2000)
     said.add_argument("--from", dest="first", type=int, default=0)
-    said.add_argument("--small", action="store_true", help="of the small worktable only")
+    said.add_argument("--of", choices=("mixed", "small", "invented"), default="mixed")
+    said.add_argument("--kept", type=Path, help="write every answer here as it comes, and go on from there")
     said.add_argument("--into", type=Path, help="write the figures as JSON")
-    asked = said.parse_args()
+    said.add_argument("--sum-up", type=Path, nargs="+", help="ask nothing, add up what was kept")
+    return said.parse_args()
+
+
+def _answered(asked: argparse.Namespace) -> list[Told]:
+    """Every answer of the run; those kept from before are not asked again."""
+    before = {one.seed: one for one in kept_in(asked.kept)} if asked.kept else {}
     answers: list[Told] = []
-    seeds = (seed for seed in itertools.count(asked.first) if not asked.small or seed % OF_DEMO)
+    seeds = (seed for seed in itertools.count(asked.first) if asked.of != "small" or seed % OF_DEMO)
     for seed in itertools.islice(seeds, asked.count):
-        answers.append(told(seed))
-        one = answers[-1]
+        if seed in before:
+            answers.append(before[seed])
+            continue
+        one = told_of_invented(seed) if asked.of == "invented" else told(seed)
+        answers.append(one)
+        if asked.kept:
+            with asked.kept.open("a", encoding="utf-8") as kept:
+                kept.write(json.dumps(asdict(one)) + "\n")
         if one.faults or one.why or len(answers) % 100 == 0:
-            sys.stdout.write(f"{seed}: {one.end} {'; '.join(one.faults)} {one.why}\n")
+            sys.stdout.write(f"{seed}: {one.end} {'; '.join((*one.faults, *one.notes))} {one.why}\n")
             sys.stdout.flush()
-    figures = json.dumps(summed_up(answers), indent=2)
-    sys.stdout.write(figures + "\n")
+    return answers
+
+
+def main() -> None:
+    asked = _asked()
+    if asked.sum_up:
+        answers = sorted({one.seed: one for path in asked.sum_up for one in kept_in(path)}.items())
+        figures = summed_up(one for _, one in answers)
+    else:
+        figures = summed_up(_answered(asked))
+    text = json.dumps(figures, indent=2)
+    sys.stdout.write(text + "\n")
     if asked.into:
-        asked.into.write_text(figures + "\n", encoding="utf-8")
+        asked.into.write_text(text + "\n", encoding="utf-8")
 
 
 if __name__ == "__main__":
