@@ -2,8 +2,9 @@
 
 `python -m tests.benchmarks.two_solvers 2000` asks the first 2,000 and prints what was found; a request is
 named by its seed, and `--from N` starts elsewhere. `--of invented` draws tables of 4 to 15 ingredients with
-rules of every kind and hard numbers. With `--kept FILE` every answer is written down as it comes and a run
-that was stopped goes on; `--sum-up FILE ...` adds such files up.
+rules of every kind and hard numbers; ways out are looked for in one of five of these. With `--kept FILE`
+every answer is written down as it comes and a run that was stopped goes on; `--sum-up FILE ...` adds such
+files up.
 """
 
 from __future__ import annotations
@@ -13,10 +14,12 @@ import itertools
 import json
 import sys
 import time
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator
+from contextlib import ExitStack
 from dataclasses import asdict, dataclass, fields, replace
 from pathlib import Path
+from unittest.mock import patch
 
 from optimiser.certify.proof import Cases, Feasible
 from optimiser.checks.judge import broken, judge
@@ -34,6 +37,8 @@ from tests.benchmarks.invented import hard_of, invented_request
 from tests.benchmarks.requests import OF_DEMO, random_request
 
 NEAR = 1e-6
+OF_CURED = 5
+"""Every so many seeds of invented tables are told their ways out as well, which cost most of the time."""
 LIMITS = Limits(seconds=60)
 
 
@@ -95,7 +100,10 @@ def told_of_invented(seed: int) -> Told:
     started = time.perf_counter()
     request = invented_request(seed)
     try:
-        found = told_of(seed, request)
+        with ExitStack() as stack:
+            if seed % OF_CURED:
+                _without_ways_out(stack)
+            found = told_of(seed, request)
     except Exception as error:
         found = Told(seed, "stopped", (f"{type(error).__name__}: {error}",))
     kinds = tuple(sorted({_kind(rule) for rule in request.rules}))
@@ -106,6 +114,12 @@ def told_of_invented(seed: int) -> Told:
         kinds=kinds,
         seconds=round(time.perf_counter() - started, 3),
     )
+
+
+def _without_ways_out(stack: ExitStack) -> None:
+    nothing = {"ways_out": defaultdict(tuple), "told_of": (), "outside": (), "ph_told": (), "least_mix": None}
+    for name, value in nothing.items():
+        stack.enter_context(patch(f"optimiser.explain.impossible.{name}", return_value=value))
 
 
 def _kind(rule: object) -> str:
