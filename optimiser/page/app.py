@@ -11,25 +11,14 @@ from starlette.applications import Starlette
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import Response
-from starlette.routing import Route
-from starlette.types import ASGIApp
+from starlette.routing import Mount, Route
 
 from optimiser.errors import OptimiserError
-from optimiser.page import (
-    beginning,
-    changing,
-    comparing,
-    having,
-    learning,
-    printing,
-    taking,
-    trading,
-    trying,
-    weighing_why,
-)
+from optimiser.page import beginning, having
 from optimiser.page.desk import Desk
 from optimiser.page.faults import fault_of
 from optimiser.page.guard import Guard, Keys, entered
+from optimiser.page.later import Later
 from optimiser.page.questions import Fault
 from optimiser.page.show import Page, to, word
 from optimiser.page.work import Work
@@ -38,9 +27,10 @@ Handler = Callable[[Request, Exception], Awaitable[Response]]
 STATIC = ("page.css", "page.js", "htmx.min.js")
 
 
-def make_app(desk: Desk, work: Work, keys: Keys) -> ASGIApp:
-    """The whole page, guarded. Each module of screens brings its own routes."""
+def make_app(desk: Desk, work: Work, keys: Keys) -> Guard:
+    """The whole page, guarded. The first screen is here; all others are in `screens`."""
     page = Page(desk, work, keys)
+    later = Later(page)
 
     @asynccontextmanager
     async def living(_app: Starlette) -> AsyncIterator[None]:
@@ -53,14 +43,7 @@ def make_app(desk: Desk, work: Work, keys: Keys) -> ASGIApp:
             *_entering(page),
             *having.routes(page),
             *beginning.routes(page),
-            *changing.routes(page),
-            *printing.routes(page),
-            *trying.routes(page),
-            *taking.routes(page),
-            *learning.routes(page),
-            *comparing.routes(page),
-            *trading.routes(page),
-            *weighing_why.routes(page),
+            Mount("", app=later),
         ],
         lifespan=living,
         exception_handlers={
@@ -68,7 +51,7 @@ def make_app(desk: Desk, work: Work, keys: Keys) -> ASGIApp:
             OptimiserError: _own(page),
         },
     )
-    return Guard(app, keys)
+    return Guard(app, keys, then=later.read)
 
 
 async def _static(request: Request) -> Response:

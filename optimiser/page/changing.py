@@ -18,7 +18,7 @@ from optimiser.domain.outcome import Concession, Impossible, Proposals, Undecide
 from optimiser.domain.request import Request as Closed
 from optimiser.errors import OptimiserError, UsageError
 from optimiser.page.drafts import Asking, Draft, Stale
-from optimiser.page.questions import Fault, Question
+from optimiser.page.questions import Question
 from optimiser.page.show import Page, is_fragment, to, whole, word
 from optimiser.page.views.answer import Answer, answer_of, press_of
 from optimiser.page.views.asks import asks_of, said_of
@@ -202,7 +202,7 @@ def _written(page: Page, draft: Draft, job: Job | None, fragment: bool) -> Respo
     if draft.formula not in sources.worktable.formulas:
         raise HTTPException(404, "The formula of this request is not in the folder any more.")
     told, standing = page.desk.stands(draft.formula)
-    request, fault = _closed(page, draft, standing)
+    request = _closed(page, draft, job, standing)
     return page.show(
         "_work.html" if fragment else "change.html",
         step="change",
@@ -212,19 +212,23 @@ def _written(page: Page, draft: Draft, job: Job | None, fragment: bool) -> Respo
         asks=asks_of(draft.asking, request, told.verdicts, sources, page.figures),
         said=said_of(draft.asking, sources, page.figures),
         answer=_answer(page, job),
-        fault=fault,
         currency=sources.worktable.settings.currency,
         fragment=fragment,
     )
 
 
-def _closed(page: Page, draft: Draft, standing: Closed) -> tuple[Closed, Fault | None]:
-    """The request as asked, for its limits; the base's own where it cannot be asked so."""
+def _closed(page: Page, draft: Draft, job: Job | None, standing: Closed) -> Closed:
+    """The request as asked, for its limits: the answer's own once it is there, the base's own where nothing
+    is asked or it cannot be asked so."""
+    if job is None:
+        return standing
+    if isinstance(job.outcome, Proposals | Impossible | Undecided):
+        return job.outcome.request
     try:
         sources = page.desk.sources()
-        return request_for(sources, ask(sources, draft.formula, draft.asking.said)), None
+        return request_for(sources, ask(sources, draft.formula, draft.asking.said))
     except OptimiserError:
-        return standing, None
+        return standing
 
 
 def _said(page: Page, draft: Draft, form: FormData) -> Asking:

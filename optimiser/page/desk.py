@@ -8,16 +8,18 @@ from collections.abc import Iterator
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from optimiser.domain.outcome import Proposal
-from optimiser.domain.request import Request
 from optimiser.domain.trials import Trial
 from optimiser.errors import DataError
+from optimiser.loading.trials import read_trials
 from optimiser.problems import Problem, in_order
 from optimiser.requests.draft import Sources
-from optimiser.workflows.propose import as_it_stands
-from optimiser.workflows.trials import all_trials
 from optimiser.workflows.worktable import open_worktable
+
+if TYPE_CHECKING:
+    from optimiser.domain.outcome import Proposal
+    from optimiser.domain.request import Request
 
 PARTS = ("", "formulas", "briefs", "responses")
 SUFFIXES = (".csv", ".yaml", ".yml", ".xlsx", ".tsv")
@@ -80,6 +82,8 @@ class Desk:
 
     def stands(self, formula: str) -> tuple[Proposal, Request]:
         """The formula as it is, judged; kept until a file changes."""
+        from optimiser.workflows.propose import as_it_stands
+
         sources = self.sources()
         known = self._stands.get(formula)
         if known is None:
@@ -95,10 +99,8 @@ class Desk:
 
     def trials(self) -> tuple[tuple[Trial, ...], tuple[Problem, ...]]:
         """Trials in their order; the problems where their files cannot be read."""
-        try:
-            return all_trials(self.folder), ()
-        except DataError as fault:
-            return (), tuple(p for p in fault.problems if isinstance(p, Problem))
+        trials, problems = read_trials(self.folder)
+        return (() if problems else trials), problems
 
 
 def _read(folder: Path, stamp: int) -> Seen:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hmac
 import math
 import secrets
+import threading
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, field
@@ -93,10 +94,14 @@ class Keys:
 
 
 class Guard:
-    """Refuses what does not come from the page itself, and sends the safety headers with every answer."""
+    """Refuses what does not come from the page itself, and sends the safety headers with every answer.
 
-    def __init__(self, app: ASGIApp, keys: Keys) -> None:
+    `answered` is set once something was answered; `then` is what can be made ready after that.
+    """
+
+    def __init__(self, app: ASGIApp, keys: Keys, then: Callable[[], object] = lambda: None) -> None:
         self._app, self._keys = app, keys
+        self.answered, self.then = threading.Event(), then
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         if scope["type"] != "http":
@@ -118,6 +123,7 @@ class Guard:
             await refusal(scope, receive, sending)
             return
         await self._app(scope, _counted(receive), sending)
+        self.answered.set()
 
     def _refusal(self, scope: Scope, headers: Headers) -> Response | None:
         if headers.get("host", "") not in self._keys.hosts:

@@ -3,20 +3,20 @@
 from __future__ import annotations
 
 import socket
-import webbrowser
+import threading
 from collections.abc import Callable
 from pathlib import Path
-
-import uvicorn
+from typing import TYPE_CHECKING
 
 from optimiser.errors import OptimiserError, UsageError
-from optimiser.page.app import make_app
-from optimiser.page.desk import Desk
-from optimiser.page.guard import Keys
-from optimiser.page.work import Work
+from optimiser.page.guard import Guard, Keys
+
+if TYPE_CHECKING:
+    from optimiser.page.work import Work
 
 LOOPBACK = "127.0.0.1"
 LEAST_PASSWORD = 10
+NOBODY_CAME_S = 2.0
 EXPOSES = (
     "Whoever reaches {address} and knows the password can read this folder's formulas, prices and trials "
     "and write proposals and trials into it. What is sent is not encrypted."
@@ -31,32 +31,57 @@ def serve(
     open_browser: bool = False,
     say: Callable[[str], None],
 ) -> None:
-    """Until it is interrupted. Raises UsageError where `listen` comes without a password."""
+    """Until it is interrupted. Raises UsageError where `listen` comes without a password.
+
+    The address is told as soon as the port is taken: whoever opens it then waits for the first page alone,
+    and the other screens and the process that solves are made ready behind it.
+    """
     if not folder.is_dir():
         raise UsageError(f"{folder} is no folder", "name the folder of a worktable")
     host, port = _address(listen, password)
     bound = _bound(host, port)
     port = bound.getsockname()[1]
     keys = Keys(_names(host, port), password)
-    work = Work(folder.resolve())
-    work.warm()
-    app = make_app(Desk(folder.resolve()), work, keys)
-    config = uvicorn.Config(
-        app, log_level="warning", access_log=False, server_header=False, timeout_graceful_shutdown=1
-    )
     url = f"http://{host}:{port}/" + ("" if password else f"?key={keys.key}")
     say(url)
     if password:
         say(EXPOSES.format(address=f"{host}:{port}"))
     if open_browser:
+        import webbrowser
+
         webbrowser.open(url)
     try:
-        uvicorn.Server(config).run(sockets=[bound])
+        _answer(folder.resolve(), keys, bound)
     except KeyboardInterrupt:
         pass
     finally:
-        work.close()
         bound.close()
+
+
+def _answer(folder: Path, keys: Keys, bound: socket.socket) -> None:
+    import uvicorn
+
+    from optimiser.page.app import make_app
+    from optimiser.page.desk import Desk
+    from optimiser.page.work import Work
+
+    work = Work(folder)
+    app = make_app(Desk(folder), work, keys)
+    config = uvicorn.Config(
+        app, log_level="warning", access_log=False, server_header=False, timeout_graceful_shutdown=1
+    )
+    threading.Thread(target=_make_ready, args=(app, work), daemon=True).start()
+    try:
+        uvicorn.Server(config).run(sockets=[bound])
+    finally:
+        work.close()
+
+
+def _make_ready(app: Guard, work: Work) -> None:
+    """What the first page does not need, after it or after a while in which nobody came."""
+    app.answered.wait(NOBODY_CAME_S)
+    work.warm()
+    app.then()
 
 
 def _address(listen: str, password: str) -> tuple[str, int]:

@@ -7,7 +7,7 @@ import re
 from pathlib import Path
 
 import pytest
-from starlette.routing import Route
+from starlette.routing import Mount, Route
 
 from optimiser.page.guard import CSP, HEADERS
 from tests.page.conftest import HOST, Visitor
@@ -36,10 +36,10 @@ POSTS_AT_LEAST = 10
 def routes(visitor: Visitor, method: str) -> list[str]:
     """Patterns of all addresses that answer to the method."""
     application = getattr(visitor.client.app, "_app")  # noqa: B009
+    first = application.routes
+    behind = [one for mount in first if isinstance(mount, Mount) for one in mount.app.read().routes]
     found = [
-        one.path
-        for one in application.routes
-        if isinstance(one, Route) and method in (one.methods or {"GET"})
+        one.path for one in (*first, *behind) if isinstance(one, Route) and method in (one.methods or {"GET"})
     ]
     assert found
     return sorted(set(found))

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
-from optimiser.domain.formula import Formula
 from optimiser.domain.outcome import Proposal
 from optimiser.domain.request import Request
 from optimiser.export.plain import digits_of
@@ -111,13 +110,6 @@ def measures_of(proposal: Proposal, figures: Figures) -> tuple[MeasureRow, ...]:
         value, base = figures.fixed(one.value, digits), figures.fixed(one.base, digits)
         rows.append(MeasureRow(first_upper(one.name), base, value, one.unit, spread))
     return tuple(rows)
-
-
-def about(formula: Formula, figures: Figures) -> str:
-    """`rinse-off · face · balm · 250 g a batch`."""
-    product = formula.product
-    words = [product.use, product.area, product.form]
-    return " · ".join([*(w for w in words if w), f"{figures.short(formula.batch_g)} g a batch"])
 
 
 def cost_text(proposal: Proposal, request: Request, figures: Figures) -> str:

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from optimiser.domain.formula import Formula
 from optimiser.domain.trials import Trial
 from optimiser.page.desk import Seen
 from optimiser.page.views.figures import Figures
-from optimiser.page.views.formula import about
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +42,13 @@ def have_of(seen: Seen, proposals: Sequence[str], trials: Sequence[Trial], figur
         tuple(Entry(t.id, t.id, _of_trial(t, table.formulas if table else {})) for t in reversed(trials)),
         counts,
     )
+
+
+def about(formula: Formula, figures: Figures) -> str:
+    """`rinse-off · face · balm · 250 g a batch`."""
+    product = formula.product
+    words = [product.use, product.area, product.form]
+    return " · ".join([*(w for w in words if w), f"{figures.short(formula.batch_g)} g a batch"])
 
 
 def _of_trial(trial: Trial, formulas: object) -> str:

@@ -1,0 +1,34 @@
+"""All screens behind the first. Each module of screens brings its own routes."""
+
+from __future__ import annotations
+
+from starlette.routing import Route
+
+from optimiser.page import (
+    changing,
+    comparing,
+    editing,
+    learning,
+    printing,
+    standing,
+    taking,
+    trading,
+    trying,
+    weighing_why,
+)
+from optimiser.page.show import Page
+
+
+def routes(page: Page) -> list[Route]:
+    return [
+        *standing.routes(page),
+        *changing.routes(page),
+        *printing.routes(page),
+        *trying.routes(page),
+        *taking.routes(page),
+        *learning.routes(page),
+        *comparing.routes(page),
+        *trading.routes(page),
+        *weighing_why.routes(page),
+        *editing.routes(page),
+    ]
