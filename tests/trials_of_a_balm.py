@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 
 from optimiser.workflows.worktable import start_worktable
@@ -36,6 +37,12 @@ def _trial(number: int, wax: str, butter: str, score: str) -> str:
     told = "".join(f"- {{phase: A, ingredient: {name}, grams: {share} g}}\n" for name, share in lines.items())
     return (
         f"format: 1\ntrial: balm-{number}\nformula: sunflower-balm\nopened: 2026-11-0{number}\nbatch: 100 g\n"
-        f"lines:\n{told}entries:\n"
-        f"- {{n: 1, day: 2026-11-0{number}, what: felt, measure: softness, value: {score}}}\n"
+        f"lines:\n{told}entries:\n{_entries(number, lines, score)}"
     )
+
+
+def _entries(number: int, lines: Mapping[str, str], score: str) -> str:
+    day = f"day: 2026-11-0{number}, what"
+    weighed = [f"weighed, ingredient: {name}, grams: {share} g" for name, share in lines.items()]
+    told = [f"felt, measure: softness, value: {score}", *weighed]
+    return "".join(f"- {{n: {count}, {day}: {what}}}\n" for count, what in enumerate(told, 1))

@@ -25,6 +25,13 @@ from optimiser.cli.asking import FOLDER
 )
 @click.option("--in", "varied", metavar="LINES", help="Lines that vary, with commas (default: found).")
 @click.option("--free", metavar="LINES", help="Lines that count as without effect, with commas.")
+@click.option("--made", metavar="SETTINGS", help="Settings of the work that count as well, with commas.")
+@click.option("--alike", is_flag=True, help="Settings work on all lines alike (default: on each by itself).")
+@click.option(
+    "--block",
+    type=click.Choice(["plan", "day", "none"]),
+    help="Days stand off from each other (default: as the trials were planned).",
+)
 @click.option("--write", is_flag=True, help="Keep it as responses/MEASURE.yaml, for rules on it.")
 @click.option("--plot", type=click.Path(path_type=Path), metavar="FILE.svg", help="Draw it.")
 @click.option("--on", "day", type=click.DateTime(["%Y-%m-%d"]), help="Date of the fit (default: today).")
@@ -43,9 +50,18 @@ def command(
     from optimiser.cli.console import json_text
     from optimiser.cli.show_fit import show_fit
     from optimiser.export.response_json import fit_dict
+    from optimiser.trials.fitting import How
     from optimiser.workflows.trial_fit import FitWanted, draw_response, fit_trials, write_response
 
-    wanted = FitWanted(measure, trials, said["kind"], _words(said["varied"]), _words(said["free"]))
+    wanted = FitWanted(
+        measure,
+        trials,
+        said["kind"],
+        _words(said["varied"]),
+        _words(said["free"]),
+        How(_words(said["made"]), said["block"]),
+        "alike" if said["alike"] else "linear",
+    )
     found = fit_trials(folder, wanted, (day or datetime.now().astimezone()).date())
     if as_json:
         click.echo(json_text(fit_dict(found.gathered, found.fit, found.response)))

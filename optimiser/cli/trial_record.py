@@ -16,6 +16,7 @@ from optimiser.cli.asking import FOLDER
 @FOLDER
 @click.option("--on", "day", type=click.DateTime(["%Y-%m-%d"]), required=True, help="The day it was seen.")
 @click.option("--weighed", multiple=True, metavar="LINE=GRAMS", help='What was weighed, "kaolin=45.1 g".')
+@click.option("--made", multiple=True, metavar="HOW=VALUE", help='How: "stirring=800 rpm", "heated-to=75 C".')
 @click.option("--lot", default="", metavar="LOT", help="Lot of the line that was weighed.")
 @click.option("--read", "reads", multiple=True, metavar="WHAT=VALUE", help='"ph=5.2", "thickness=38 Pa.s".')
 @click.option("--spread", metavar="NUMBER", help="Standard uncertainty of the reading, in its unit.")

@@ -45,11 +45,24 @@ READABLE: Mapping[str, Readable] = MappingProxyType(
         ),
         "water-activity": Readable("", F(0), F(1), "water activity"),
         "solids": Readable("%", F(0), F(100), "what stays after drying"),
+        "loss-on-drying": Readable("%", F(0), F(100), "loss on drying"),
+        "water": Readable("%", F(0), F(100), "water, by titration or the like"),
         "temperature": Readable("C", F(-40), F(200), "temperature"),
         "melt": Readable("C", F(-40), F(200), "melting point"),
         "yield": Readable("g", F(0), F(10**9), "what the pot gave", {"kg": F(1000)}),
         "separation": Readable("%", F(0), F(100), "part of the height that has come apart"),
     }
 )
+SETTABLE: Mapping[str, Readable] = MappingProxyType(
+    {
+        "stirring": Readable("rpm", F(1), F(50000), "speed of stirring", {"1/min": F(1), "rps": F(60)}),
+        "stirred": Readable("min", F(0), F(10000), "time of stirring", {"s": F(1, 60), "h": F(60)}),
+        "heated-to": Readable("C", F(-40), F(200), "temperature heated to"),
+        "held": Readable("min", F(0), F(10000), "time held hot", {"s": F(1, 60), "h": F(60)}),
+        "cooled-in": Readable("min", F(0), F(10000), "time of cooling", {"s": F(1, 60), "h": F(60)}),
+        "poured-at": Readable("C", F(-40), F(200), "temperature poured at"),
+    }
+)
+"""How a batch was made: settings of the work that may be varied from trial to trial."""
 SCORE = Readable("", F(0), F(10), "a score from 0 to 10")
 """What is felt, smelt or looked at and scored."""

@@ -11,6 +11,7 @@ from optimiser.domain.ingredient import Place
 
 What = Literal[
     "weighed",
+    "made",
     "read",
     "felt",
     "looked",
@@ -57,9 +58,10 @@ class Expected:
 class Entry:
     """One thing that was written down, by number from 1; never changed, only corrected by a later one.
 
-    `grams` and `lot` speak of an ingredient that was weighed. `measure`, `value` and `unit` are a reading or
-    a score; `spread` is its standard uncertainty in the same unit where it was said. `instrument`, `spindle`
-    and `rate` (1/s; `rpm` where only turns are known) belong to a thickness. `day` is the calendar day;
+    `grams` and `lot` speak of an ingredient that was weighed. `measure`, `value` and `unit` are a reading, a
+    score, or a setting of the work where `what` is `made`; `spread` is the standard uncertainty in the same
+    unit where it was said. `instrument`, `spindle` and `rate` (1/s; `rpm` where only turns are known) belong
+    to a thickness. `day` is the calendar day;
     `stored_c`, `light` and `cycles` (freeze and thaw) say how a retained jar stood before a visit.
     `outcome` is what a challenge test said, `path` where a photo lies, `corrects` an earlier entry.
     """
@@ -92,7 +94,10 @@ class Entry:
 
 @dataclass(frozen=True, slots=True)
 class Trial:
-    """One file of `trials/`: `proposal` is a saved file or empty, `formula` an id of the worktable."""
+    """One file of `trials/`: `proposal` is a saved file or empty, `formula` an id of the worktable.
+
+    `block` names the day of a plan it belongs to, or is empty.
+    """
 
     id: str
     formula: str
@@ -104,6 +109,7 @@ class Trial:
     briefs: tuple[str, ...] = ()
     table: str = ""
     entries: tuple[Entry, ...] = ()
+    block: str = ""
     place: Place = Place()
 
     @property
@@ -120,6 +126,11 @@ class Trial:
             if one.what == "weighed" and one.grams is not None:
                 found[one.ingredient] = found.get(one.ingredient, Fraction(0)) + one.grams
         return found
+
+    @property
+    def was_weighed(self) -> bool:
+        """Whether anything of it was weighed: what was only opened tells of no jar."""
+        return bool(self.weighed)
 
     @property
     def grams(self) -> dict[str, Fraction]:
@@ -144,6 +155,16 @@ class Trial:
         """`open`, `accepted` or `dropped`; the last word counts."""
         words = [one.what for one in self.counting if one.what in ("accepted", "dropped")]
         return words[-1] if words else "open"
+
+    @property
+    def made_on(self) -> date:
+        """The day its first line was weighed or its first setting told; the day it was opened without one."""
+        return min((one.day for one in self.counting if one.what in ("weighed", "made")), default=self.opened)
+
+    @property
+    def settings(self) -> dict[str, Entry]:
+        """How it was made, by setting; the last word counts."""
+        return {one.measure: one for one in self.counting if one.what == "made" and one.value is not None}
 
     def readings(self, measure: str) -> tuple[Entry, ...]:
         """Readings of the fresh jar for one measure, in the order they were written down."""

@@ -54,7 +54,8 @@ class Wanted:
     """One entry of `targets:` or `keep:`.
 
     `of` and `over` are the selectors (ratio has both), `name` the level, property, microbe groups (joined by
-    a space) ingredient id or response, per topic. `shear` (1/s) belongs to a thickness.
+    a space) ingredient id or response, per topic. `shear` (1/s) belongs to a thickness,
+    `made` (settings of the work, in the unit they were written down in) to a response.
     """
 
     topic: Topic
@@ -67,6 +68,7 @@ class Wanted:
     rank: int | None = None
     surely: bool = False
     shear: Fraction = Fraction(1)
+    made: tuple[tuple[str, Fraction], ...] = ()
     why: str = ""
     source: str = ""
     place: Place = Place()

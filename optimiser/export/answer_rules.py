@@ -107,7 +107,9 @@ def _limits(rule: Rule, currency: str) -> Limits:
         case Forecast():
             return rule.low, rule.high, UNITS[rule.of], {"of": rule.of}
         case Response():
-            own = {"response": rule.fitted.id, "trials": list(rule.fitted.trials)}
+            own: Value = {"response": rule.fitted.id, "trials": list(rule.fitted.trials)}
+            made = {one.name: quantity(one.low, one.unit) for one in rule.fitted.settings}
+            own |= {"made": made} if made else {}
             return rule.low, rule.high, rule.fitted.unit, own
         case Cost():
             return None, rule.high, f"{currency}/kg", {}

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from html import escape
 
 from optimiser.checks.responses import taught_at, trials_of
-from optimiser.domain.response import Fitted
+from optimiser.domain.response import Fitted, Setting
 from optimiser.export.curve_svg import STYLE
 from optimiser.export.plain import clean
+from optimiser.export.trial_words import measure_words
 from optimiser.units.numbers import show_number
 
 WIDTH, PANEL = 720, 430
@@ -37,14 +38,21 @@ Parts = tuple[float, ...]
 
 
 def response_svg(fitted: Fitted, names: Names, points: Sequence[Sequence[Fraction]]) -> str:
-    """One drawing without script or anything from outside; `points` are the trials, in shares of `varied`."""
-    three = len(fitted.varied) == 3
-    height = PANEL * 2 + 50 if three else PANEL
+    """One drawing without script or anything from outside; `points` are the trials, in shares of `varied`.
+
+    Lines are drawn at the middle of every setting of the work; each setting has a panel of its own.
+    """
+    three, whole = len(fitted.varied) == 3, fitted
+    made = {one.name: one.middle for one in whole.open_settings}
+    fitted = whole.made_so(made)
+    first = PANEL * 2 + 50 if three else PANEL
+    height = first + PANEL * len(made)
     title = (
         f"{fitted.name}, {fitted.model} in {', '.join(_name(one.ingredient, names) for one in fitted.varied)}"
     )
     told = f"Fitted from {trials_of(fitted)}. How it moves with each line from the middle of the trials"
-    told += "; below, a map of it over the three lines." if three else "."
+    told += "; below, a map of it over the three lines" if three else ""
+    told += f"; and how it moves with {', '.join(measure_words(one) for one in made)}." if made else "."
     parts = [
         (
             f'<svg xmlns="http://www.w3.org/2000/svg" class="curve" viewBox="0 0 {WIDTH} {height}" '
@@ -55,6 +63,11 @@ def response_svg(fitted: Fitted, names: Names, points: Sequence[Sequence[Fractio
         f"<style>{STYLE}\n{OWN}</style>",
         *_traces(fitted, names, _shares(points)),
         *(_map(fitted, names, _shares(points)) if three else ()),
+        *(
+            line
+            for n, one in enumerate(whole.open_settings)
+            for line in _setting(whole, one, names, _shares(points), first + PANEL * n)
+        ),
         "</svg>",
     ]
     return "\n".join(parts)
@@ -98,15 +111,44 @@ def _traces(fitted: Fitted, names: Names, points: Sequence[Parts]) -> Iterator[s
             parts = tuple(own if i == n else part * rest for i, part in enumerate(middle))
             spots.append(((own - middle[n]) * whole, _value(fitted, parts)))
         traces.append(_Trace(_name(fitted.varied[n].ingredient, names), tuple(spots)))
+    yield from _chart(fitted, traces, "points of % a line moves from the middle of the trials", _signed)
+
+
+def _setting(
+    whole: Fitted, own: Setting, names: Names, points: Sequence[Parts], down: float
+) -> Iterator[str]:
+    """One setting moved over its span, the others at their middle: the middle of the trials, and the most of
+    each line where the setting does not work on all alike."""
+    middle = _middle(points)
+    blends = [("middle of the trials", middle)]
+    if any(own.name in term and len(term) > 1 for term in whole.terms):
+        for n, (_, high) in enumerate(_ends(points)):
+            rest = (1 - high) / (1 - middle[n])
+            parts = tuple(high if i == n else part * rest for i, part in enumerate(middle))
+            blends.append((f"most {_name(whole.varied[n].ingredient, names)}", parts))
+    still = {one.name: one.middle for one in whole.open_settings}
+    at = [own.low + (own.high - own.low) * step / 8 for step in range(9)]
+    here = [whole.made_so(still | {own.name: value}) for value in at]
+    traces = [
+        _Trace(name, tuple((float(v), _value(one, parts)) for v, one in zip(at, here, strict=True)))
+        for name, parts in blends
+    ]
+    yield f'<g transform="translate(0 {down:.0f})">'
+    yield from _chart(whole, traces, f"{measure_words(own.name)}, {own.unit}".removesuffix(", "), _bare)
+    yield "</g>"
+
+
+def _chart(
+    fitted: Fitted, traces: Sequence[_Trace], under: str, words: Callable[[Fraction], str]
+) -> Iterator[str]:
     every = [spot for trace in traces for spot in trace.spots]
     x, y = (
         _Axis(*_room([s[0] for s in every]), LEFT, RIGHT),
         _Axis(*_room([s[1] for s in every]), BOTTOM, TOP),
     )
     yield f'<text x="{LEFT}" y="24">{_text(_with_unit(fitted))}</text>'
-    yield from _axes(x, y)
-    under = "points of % a line moves from the middle of the trials"
-    yield _label((LEFT + RIGHT) / 2, BOTTOM + 42, under, "middle")
+    yield from _axes(x, y, words)
+    yield _label((LEFT + RIGHT) / 2, BOTTOM + 42, _text(under), "middle")
     heights = _spread([y.at(trace.spots[-1][1]) for trace in traces])
     for n, trace in enumerate(traces):
         line = " ".join(f"{x.at(a):.1f},{y.at(b):.1f}" for a, b in trace.spots)
@@ -147,7 +189,7 @@ def _room(values: Sequence[float]) -> Spot:
     return low - by, high + by
 
 
-def _axes(x: _Axis, y: _Axis) -> Iterator[str]:
+def _axes(x: _Axis, y: _Axis, words: Callable[[Fraction], str]) -> Iterator[str]:
     for mark in y.marks():
         at = y.at(float(mark))
         yield f'<line class="grid" x1="{LEFT}" x2="{RIGHT}" y1="{at:.1f}" y2="{at:.1f}"/>'
@@ -155,13 +197,17 @@ def _axes(x: _Axis, y: _Axis) -> Iterator[str]:
     for mark in x.marks():
         at = x.at(float(mark))
         yield f'<line class="axis" x1="{at:.1f}" x2="{at:.1f}" y1="{BOTTOM}" y2="{BOTTOM + 5}"/>'
-        yield _label(at, BOTTOM + 20, _signed(mark), "middle")
+        yield _label(at, BOTTOM + 20, words(mark), "middle")
     yield f'<line class="axis" x1="{LEFT}" x2="{RIGHT}" y1="{BOTTOM}" y2="{BOTTOM}"/>'
 
 
 def _signed(value: Fraction) -> str:
     sign = "+" if value > 0 else "\N{MINUS SIGN}" if value < 0 else ""
     return f"{sign}{show_number(abs(value), 3)}"
+
+
+def _bare(value: Fraction) -> str:
+    return show_number(value, 3)
 
 
 def _spread(heights: Sequence[float]) -> list[float]:
@@ -271,10 +317,14 @@ def _name(ingredient: str, names: Names) -> str:
 
 
 def _with_unit(fitted: Fitted) -> str:
+    stated = [one for one in fitted.settings if one.low == one.high]
+    how = "".join(
+        f"; {measure_words(one.name)} {show_number(one.low, 3)} {one.unit}".rstrip() for one in stated
+    )
     if fitted.scale is not None:
         low, high = (show_number(end, 2) for end in fitted.scale)
-        return f"{fitted.name}, scored {low} to {high}"
-    return f"{fitted.name}, {fitted.unit}" if fitted.unit else fitted.name
+        return f"{fitted.name}, scored {low} to {high}{how}"
+    return (f"{fitted.name}, {fitted.unit}" if fitted.unit else fitted.name) + how
 
 
 def _label(x: float, y: float, text: str, anchor: str) -> str:

@@ -8,7 +8,7 @@ from typing import Any
 
 import yaml
 
-from optimiser.domain.response import Fitted, Reach
+from optimiser.domain.response import Fitted, Reach, Setting
 from optimiser.export.plain import clean, decimal_text
 from optimiser.loading.responses import FORMAT
 
@@ -16,6 +16,7 @@ HEAD = (
     "# What trials taught. `varied`, `together` and `others` are % of the formula; terms multiply the parts\n"
     "# that what was varied makes of its own sum. Outside of these bounds nothing is foretold.\n"
 )
+HEAD_MADE = "# `made`: settings of the work, each counted from -1 at its first number to 1 at its second.\n"
 
 
 class _Number(str):
@@ -52,6 +53,7 @@ def response_text(fitted: Fitted) -> str:
         "others": _reaches(fitted.others),
         "free": list(fitted.free),
         "lows": lows,
+        "made": {one.name: _span(one) for one in fitted.settings},
         "terms": {" * ".join(term): _number(value) for term, value in terms},
         "deviation": _number(fitted.deviation),
         "freedom": fitted.freedom,
@@ -61,13 +63,21 @@ def response_text(fitted: Fitted) -> str:
         "fitted": fitted.fitted,
     }
     kept = {key: value for key, value in content.items() if value not in (None, "", [], {})}
-    return HEAD + yaml.dump(
-        kept, Dumper=_Dumper, sort_keys=False, allow_unicode=True, width=110, default_flow_style=None
+    return (
+        HEAD
+        + (HEAD_MADE if fitted.settings else "")
+        + yaml.dump(
+            kept, Dumper=_Dumper, sort_keys=False, allow_unicode=True, width=110, default_flow_style=None
+        )
     )
 
 
 def _number(value: Fraction) -> _Number:
     return _Number(decimal_text(value))
+
+
+def _span(setting: Setting) -> list[str]:
+    return [_number(setting.low), _number(setting.high), *filter(None, [clean(setting.unit)])]
 
 
 def _reaches(reaches: Iterable[Reach]) -> dict[str, list[_Number]]:

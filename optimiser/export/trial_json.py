@@ -24,6 +24,7 @@ def trial_dict(trial: Trial) -> dict[str, Any]:
         "proposal": trial.proposal,
         "opened": trial.opened.isoformat(),
         "state": trial.state,
+        "block": clean(trial.block),
         "batch": quantity(trial.batch_g, "g"),
         "lines": [
             {

@@ -5,15 +5,16 @@ from __future__ import annotations
 from collections.abc import Callable
 from fractions import Fraction
 
-from optimiser.domain.readings import READABLE
+from optimiser.domain.readings import READABLE, SETTABLE
 from optimiser.domain.trials import Entry, Trial
 
 Short = Callable[[Fraction], str]
 
 
 def measure_words(measure: str) -> str:
-    """`thickness`, `pH of the finished batch`; a score's own name."""
-    return READABLE[measure].words if measure in READABLE else measure
+    """`thickness`, `pH of the finished batch`, `speed of stirring`; a score's own name."""
+    known = READABLE.get(measure) or SETTABLE.get(measure)
+    return measure if known is None else known.words
 
 
 def taken_back(one: Entry, trial: Trial) -> bool:

@@ -27,6 +27,7 @@ def trial_text(trial: Trial) -> str:
         "opened": trial.opened,
         "batch": _grams(trial.batch_g),
         "table": clean(trial.table),
+        "block": clean(trial.block),
         "lines": [_line(one) for one in trial.lines],
         "expected": [_expected(one) for one in trial.expected],
     }

@@ -8,6 +8,7 @@ from fractions import Fraction
 from types import MappingProxyType
 
 from optimiser.domain.ingredient import Ingredient
+from optimiser.domain.response import Setting
 from optimiser.domain.selector import FIELDS, AnyOf, Field, Pick, Selector
 from optimiser.loading.findings import Findings, shown
 from optimiser.loading.yaml_nodes import Items, Keys, Node, Text
@@ -44,6 +45,7 @@ class Names:
     currency: str = "EUR"
     any_ingredient: bool = False
     responses: Mapping[str, str] = field(default_factory=dict)
+    settings: Mapping[str, tuple[Setting, ...]] = field(default_factory=dict)
 
     @property
     def groups(self) -> frozenset[str]:

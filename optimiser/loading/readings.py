@@ -10,8 +10,8 @@ from fractions import Fraction
 from pathlib import Path
 from typing import NamedTuple
 
-from optimiser.domain.readings import READABLE, SCORE, Readable
-from optimiser.domain.trials import Entry, Trial
+from optimiser.domain.readings import READABLE, SCORE, SETTABLE, Readable
+from optimiser.domain.trials import Entry, Trial, What
 from optimiser.loading.cells import read_day
 from optimiser.loading.findings import Findings, shown
 from optimiser.loading.tables import Columns, Row, Table, read_csv
@@ -24,11 +24,25 @@ NAMED = re.compile(r"[a-z][a-z0-9-]{0,40}")
 COLUMNS = Columns(
     ("trial", "day"),
     (
-        *("measure", "value", "unit", "score", "ingredient", "lot", "grams", "at_c", "instrument", "spindle"),
+        *(
+            "measure",
+            "value",
+            "unit",
+            "score",
+            "setting",
+            "ingredient",
+            "lot",
+            "grams",
+            "at_c",
+            "instrument",
+            "spindle",
+        ),
         *("rate", "rpm", "spread", "stored_c", "light", "cycles", "text", "who"),
     ),
     {"grams": "g", "at_c": "C", "stored_c": "C", "rate": "1/s", "rpm": "rpm"},
 )
+AS: dict[str, What] = {"measure": "read", "score": "felt", "setting": "made"}
+"""What a row of each kind is written down as."""
 WORDS = ("lot", "instrument", "spindle", "light", "text", "who")
 DEGREES = ("at_c", "stored_c")
 NUMBERS = (*DEGREES, "rate", "rpm", "spread")
@@ -44,7 +58,7 @@ class Said(NamedTuple):
 
 def read_said(measure: str, text: str, decimal: DecimalMark) -> Said | NumberFault:
     """`thickness`, `38 Pa.s` → 38 in Pa.s, as is `38000 mPa.s`. A unit is asked for where there is one."""
-    name = measure.strip().casefold().replace("_", "-").replace(" ", "-")
+    name = _plain(measure)
     known = READABLE.get(name)
     if known is None:
         hint = did_you_mean(name, READABLE)
@@ -57,7 +71,7 @@ def read_said(measure: str, text: str, decimal: DecimalMark) -> Said | NumberFau
 
 def read_score(measure: str, text: str, decimal: DecimalMark) -> Said | NumberFault:
     """`softness`, `7`: a score of 0 to 10 under a name of one's own."""
-    name = measure.strip().casefold().replace("_", "-").replace(" ", "-")
+    name = _plain(measure)
     if not NAMED.fullmatch(name):
         return NumberFault(
             measure, "a name of letters, digits and hyphens", "such as softness or slip-on-skin"
@@ -66,6 +80,27 @@ def read_score(measure: str, text: str, decimal: DecimalMark) -> Said | NumberFa
         return NumberFault(measure, "a score", f"{name} is a reading: write it with --read")
     value = _in_its_unit(text, SCORE, decimal)
     return value if isinstance(value, NumberFault) else Said(name, value, "")
+
+
+def read_setting(setting: str, text: str, decimal: DecimalMark) -> Said | NumberFault:
+    """`stirring`, `800 rpm`: how a batch was made. A setting under a name of one's own keeps its unit."""
+    name = _plain(setting)
+    known = SETTABLE.get(name)
+    if known is not None:
+        value = _in_its_unit(text, known, decimal)
+        return value if isinstance(value, NumberFault) else Said(name, value, known.unit)
+    hint = did_you_mean(name, SETTABLE)
+    if hint or not NAMED.fullmatch(name):
+        return NumberFault(setting, f"a setting: {', '.join(SETTABLE)}, or a name of your own", hint or "")
+    split = split_unit(text)
+    if split is None:
+        return NumberFault(text, "a number with its unit", "such as 2 bar")
+    number = read_number(split[0], decimal=decimal)
+    return number if isinstance(number, NumberFault) else Said(name, number, split[1])
+
+
+def _plain(name: str) -> str:
+    return name.strip().casefold().replace("_", "-").replace(" ", "-")
 
 
 def read_degrees(text: str, decimal: DecimalMark) -> Fraction | NumberFault:
@@ -148,12 +183,12 @@ class _Rows:
         if name not in self.trials:
             fix = did_you_mean(name, self.trials) or "open it with `optimiser trial new`"
             self._fault(row, "trial", "a trial of the worktable", row["trial"], fix)
-        kinds = [key for key in ("measure", "score", "ingredient") if row[key].strip()]
+        kinds = [key for key in ("measure", "score", "setting", "ingredient") if row[key].strip()]
         if len(kinds) > 1:
             self._fault(row, kinds[1], f"a row of its own, beside the {kinds[0]}", row[kinds[1]], "")
         kinds = kinds or ["text"] * bool(row["text"].strip())
         if not kinds:
-            self._fault(row, "measure", "a measure, a score, an ingredient or a text", "", "")
+            self._fault(row, "measure", "a measure, a score, a setting, an ingredient or a text", "", "")
         made = self._made(row, day or date.min, kinds[0]) if kinds else None
         if name in self.trials and day is not None and made is not None:
             self._of_its_trial(row, self.trials[name], made)
@@ -184,12 +219,12 @@ class _Rows:
         said = self._said(row, kind)
         if said is None:
             return None
-        what = "visit" if visit else "read" if kind == "measure" else "felt"
+        what = AS[kind] if kind == "setting" or not visit else "visit"
         return Entry(0, day, what, measure=said.measure, value=said.value, unit=said.unit, **more)  # type: ignore[arg-type]
 
     def _said(self, row: Row, kind: str) -> Said | None:
         text = f"{row['value'].strip()} {row['unit'].strip()}".strip()
-        read = read_said if kind == "measure" else read_score
+        read = {"measure": read_said, "score": read_score, "setting": read_setting}[kind]
         said = read(row[kind], text, self.decimal)
         if isinstance(said, NumberFault):
             self._fault(row, "value" if said.text == text else kind, said.expected, said.text, said.fix)

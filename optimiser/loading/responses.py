@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 from optimiser.domain.ingredient import Place
-from optimiser.domain.response import Fitted, Reach
+from optimiser.domain.response import Fitted, Reach, Setting
 from optimiser.loading.cells import read_day
 from optimiser.loading.entries import Entries, describe
 from optimiser.loading.findings import shown
@@ -25,6 +25,7 @@ KEYS = (
     "others",
     "free",
     "lows",
+    "made",
     "terms",
     "deviation",
     "freedom",
@@ -69,7 +70,8 @@ class _Reading:
         others = self._reaches("others")
         free = tuple(name for text, line in entries.texts("free") if (name := self._ingredient(text, line)))
         self._once((*names, *(one.ingredient for one in others), *free))
-        terms = self._terms(names)
+        made = self._made(names)
+        terms = self._terms(names, tuple(one.name for one in made))
         together = self._pair(entries.get("together"), "together")
         scale = self._pair(entries.get("scale"), "scale") if "scale" in entries else None
         lows = self._lows(names)
@@ -102,6 +104,7 @@ class _Reading:
             free,
             entries.text("unit"),
             scale,
+            made,
             Place(self.findings.file, entries.node.line),
         )
 
@@ -166,8 +169,35 @@ class _Reading:
         if twice:
             self._bad("varied", "each ingredient once among varied, others and free", f"{twice[0]} twice")
 
-    def _terms(self, varied: tuple[str, ...]) -> tuple[tuple[tuple[str, ...], Fraction], ...]:
-        """`{kaolin: 11.7, kaolin * glycerin: 19}`."""
+    def _made(self, varied: tuple[str, ...]) -> tuple[Setting, ...]:
+        """`{stirring: [400, 1200, rpm]}`: settings with where the trials had them, and their unit."""
+        node = self.entries.get("made")
+        if node is None:
+            return ()
+        if not isinstance(node, Keys):
+            self._bad("made", "settings such as stirring: [400, 1200, rpm]", describe(node))
+            return ()
+        found = []
+        for name, value in node.values.items():
+            items = value.items if isinstance(value, Items) else ()
+            unit = items[2].text if len(items) == 3 and isinstance(items[2], Text) else ""
+            if len(items) not in (2, 3) or (len(items) == 3 and not unit):
+                self._bad("made", "two numbers and their unit, [lower, upper, unit]", describe(value))
+                continue
+            low, high = (self._number(item, "made") for item in items[:2])
+            if low is None or high is None:
+                continue
+            if low >= high or name in varied:
+                expected = "a lower number before a higher" if low >= high else "a name no ingredient has"
+                self._bad("made", expected, shown(name))
+            else:
+                found.append(Setting(name, unit, low, high))
+        return tuple(found)
+
+    def _terms(
+        self, varied: tuple[str, ...], made: tuple[str, ...]
+    ) -> tuple[tuple[tuple[str, ...], Fraction], ...]:
+        """`{kaolin: 11.7, kaolin * glycerin: 19, kaolin * stirring: 0.4}`."""
         node = self.entries.get("terms")
         if not isinstance(node, Keys) or not 1 <= len(node.values) <= MOST_TERMS:
             self._bad("terms", f"1 to {MOST_TERMS} terms such as kaolin: 11.7", "none, or too many")
@@ -177,9 +207,10 @@ class _Reading:
             words = tuple(word.strip() for word in text.split("*"))
             line = node.lines[text]
             known = [
-                self.findings.word(line, "terms", word, varied, "an ingredient of varied") for word in words
+                self.findings.word(line, "terms", word, (*varied, *made), "an ingredient of varied, or made")
+                for word in words
             ]
-            if len(set(words)) < len(words) or len(words) > 3:
+            if len(set(words)) < len(words) or len(set(words) - set(made)) > 3:
                 self._bad("terms", "up to three different ingredients in a term", shown(text))
             number = self._number(value, "terms")
             if all(known) and number is not None:

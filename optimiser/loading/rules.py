@@ -11,6 +11,7 @@ from optimiser.domain.rules import FORECASTS, MICROBES
 from optimiser.domain.wanted import Span, Topic, Wanted
 from optimiser.loading.entries import Entries, describe
 from optimiser.loading.findings import shown
+from optimiser.loading.made import made_of
 from optimiser.loading.names import Reader
 from optimiser.loading.spans import LIMITS, LIMITS_OF, SIDES, Scale, read_span
 from optimiser.loading.yaml_nodes import Items, Keys, Node, Text
@@ -189,9 +190,14 @@ def _response(node: Node, entries: Entries, reader: Reader) -> Wanted | None:
         node.lines[name], entries.entry, name, known, "a response of responses/, written by `trial fit`"
     ):
         return None
-    nested = Entries.of(limits, entries.entry, SIDES, reader.findings)
-    span = read_span(nested, reader, Scale("response", known[name] or "-")) if nested else None
-    return Wanted("response", f"response {name}", span, name=name) if span else None
+    nested = Entries.of(limits, entries.entry, (*SIDES, "made"), reader.findings)
+    if nested is None:
+        return None
+    made = made_of(nested, reader, name)
+    span = read_span(nested, reader, Scale("response", known[name] or "-"))
+    if span is None or made is None:
+        return None
+    return Wanted("response", f"response {name}", span, name=name, made=made)
 
 
 def _hlb(nested: Entries, reader: Reader) -> Wanted | None:

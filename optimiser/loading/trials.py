@@ -25,6 +25,7 @@ KEYS = (
     "opened",
     "batch",
     "table",
+    "block",
     "lines",
     "expected",
     "entries",
@@ -50,6 +51,7 @@ One = TypeVar("One")
 KNOWN: dict[str, What] = {name: name for name in get_args(What)}
 NEEDS: dict[str, tuple[str, ...]] = {
     "weighed": ("ingredient", "grams"),
+    "made": ("measure", "value"),
     "read": ("measure", "value"),
     "felt": ("measure", "value"),
     "looked": ("text",),
@@ -130,6 +132,7 @@ def _trial(node: Node, findings: Findings) -> Trial | None:
         briefs=tuple(word for word, _ in entries.texts("briefs")),
         table=entries.text("table"),
         entries=written,
+        block=entries.text("block"),
         place=Place(findings.file, entries.node.line),
     )
 

@@ -96,7 +96,11 @@ def _load(load: _Load, folder: Path) -> Worktable:
     tables = Tables(_read_flags(load, names), figures, made_of, _read_process(load, names))
     joined = join(listed, tables, load.vocabulary, Reader(names, findings))
     responses = _responses(load, names)
-    names = replace(names, responses={one: fitted.unit for one, fitted in responses.items()})
+    names = replace(
+        names,
+        responses={one: fitted.unit for one, fitted in responses.items()},
+        settings={one: fitted.settings for one, fitted in responses.items()},
+    )
     rows, found = load.table("clashes", clashes.COLUMNS)
     clash_rows = clashes.read_clashes(rows, Reader(names, found))
     clash_ids = frozenset(row["id"] for row in rows.rows)

@@ -133,10 +133,12 @@ def _forecast(of: ForecastOf, wanted: Wanted, head: Head) -> Forecast:
 
 
 def _response(wanted: Wanted, head: Head, base: Base) -> Response:
-    fitted = base.responses[wanted.name]
+    fitted = base.responses[wanted.name].made_so(dict(wanted.made))
     asked = wanted.span
     names = " … ".join(dict.fromkeys((*fitted.trials[:1], *fitted.trials[-1:])))
-    text = f"{first_upper(fitted.name)}: {span(asked.low, asked.high, fitted.unit)}."
+    how = ", ".join(f"{one.name} at {number(one.low)} {one.unit}".rstrip() for one in fitted.settings)
+    made = f", made with {how}" if how else ""
+    text = f"{first_upper(fitted.name)}{made}: {span(asked.low, asked.high, fitted.unit)}."
     source = wanted.source or f"fitted from trials {names}, ± {float(fitted.deviation):.2g}"
     return Response(replace(head, sentence=text, source=source), fitted, asked.low, asked.high)
 

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 Kind = Literal["linear", "quadratic", "special-cubic"]
+Crossed = Literal["alike", "linear", "quadratic", "special-cubic"]
 KINDS: tuple[Kind, ...] = ("linear", "quadratic", "special-cubic")
 DEGREE: dict[Kind, int] = {"linear": 1, "quadratic": 2, "special-cubic": 3}
 Term = tuple[str, ...]
@@ -38,7 +39,8 @@ ALIKE = 1e-9
 class Model:
     """Which terms a fit has: `blend` names at least two parts, `process` any number of variables.
 
-    `crossed` says which blend terms a process variable multiplies, `together` how many of the process
+    `crossed` says which blend terms a process variable multiplies (`alike`: none, it shifts all blends by
+    the same), `together` how many of the process
     variables are multiplied with each other at most. `lows` are shares of the blend's sum, one a part, that
     are taken off before terms are multiplied (0 where empty); what is left is scaled to a sum of one. That
     keeps a narrow region well-conditioned; straight and quadratic models foretell the same with any lows.
@@ -47,7 +49,7 @@ class Model:
     blend: tuple[str, ...]
     kind: Kind = "quadratic"
     process: tuple[str, ...] = ()
-    crossed: Kind = "linear"
+    crossed: Crossed = "linear"
     together: int = 1
     lows: tuple[float, ...] = ()
 
@@ -60,7 +62,7 @@ class Model:
     def terms(self) -> tuple[Term, ...]:
         """All terms, in the order of the coefficients."""
         plain = blend_terms(self.blend, self.kind)
-        some = blend_terms(self.blend, self.crossed)
+        some = ((),) if self.crossed == "alike" else blend_terms(self.blend, self.crossed)
         runs = range(1, min(self.together, len(self.process)) + 1)
         products = [p for size in runs for p in itertools.combinations(self.process, size)]
         return (*plain, *((*term, *product) for product in products for term in some))

@@ -9,7 +9,7 @@ from typing import cast
 
 from optimiser.domain.trials import Entry, Trial, What
 from optimiser.errors import UsageError
-from optimiser.loading.readings import Said, read_degrees, read_said, read_score
+from optimiser.loading.readings import Said, read_degrees, read_said, read_score, read_setting
 from optimiser.requests.draft import Sources
 from optimiser.units.numbers import DecimalMark, NumberFault, read_number, show_number
 from optimiser.units.quantities import read_amount, read_with_unit
@@ -27,7 +27,7 @@ PLAIN: tuple[tuple[str, What, str], ...] = (
 
 
 def entries_of(sources: Sources, day: date, said: Mapping[str, object]) -> tuple[Entry, ...]:
-    """Entries in the order: taken back, weighed, read, felt, looked at, the rest, decided.
+    """Entries in the order: taken back, weighed, made, read, felt, looked at, the rest, decided.
 
     Keys of `said` are those of `optimiser trial record`; missing ones are unsaid. What is said of a kept jar
     (`stored`, `light`, `cycles`) makes its readings a visit. Raises UsageError with what was expected.
@@ -41,6 +41,7 @@ def entries_of(sources: Sources, day: date, said: Mapping[str, object]) -> tuple
             Entry(0, day, "corrected", corrects=cast("int", said["correct"]), who=_text(said, "who"))
         )
     found += [_weighed(sources, day, word, said) for word in _words(said, "weighed")]
+    found += [_made(day, word, decimal, _text(said, "who")) for word in _words(said, "made")]
     for key, read, what in (("reads", read_said, "read"), ("felt", read_score, "felt")):
         for word in _words(said, key):
             one = _read(word, decimal, read)
@@ -144,9 +145,12 @@ def _weighed(sources: Sources, day: date, word: str, said: Mapping[str, object])
 
 
 def _read(
-    word: str, decimal: DecimalMark, read: Callable[[str, str, DecimalMark], Said | NumberFault]
+    word: str,
+    decimal: DecimalMark,
+    read: Callable[[str, str, DecimalMark], Said | NumberFault],
+    example: str = "ph=5.2",
 ) -> Said:
-    name, value = _halves(word, "ph=5.2")
+    name, value = _halves(word, example)
     found = read(name, value, decimal)
     if isinstance(found, NumberFault):
         raise UsageError(f'"{word}": {found.text.strip() or "nothing"} is not {found.expected}', found.fix)
@@ -158,6 +162,11 @@ def _halves(word: str, example: str) -> tuple[str, str]:
     if not mark or not name.strip() or not value.strip():
         raise UsageError(f'"{word}" does not say what and how much', f"write it so: {example}")
     return name.strip(), value.strip()
+def _made(day: date, word: str, decimal: DecimalMark, who: str) -> Entry:
+    one = _read(word, decimal, read_setting, "stirring=800 rpm")
+    return Entry(0, day, "made", measure=one.measure, value=one.value, unit=one.unit, who=who)
+
+
 
 
 def _good(value: Fraction | NumberFault, word: str) -> Fraction:

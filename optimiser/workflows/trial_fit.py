@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
 
@@ -17,20 +17,25 @@ from optimiser.loading.cells import ID
 from optimiser.loading.trials import read_trials
 from optimiser.problems import did_you_mean
 from optimiser.requests.draft import Sources
-from optimiser.statistics.scheffe import Fit, Kind, Refusal
-from optimiser.trials.fitting import Gathered, fitted_to, gather, response_of
+from optimiser.statistics.scheffe import Crossed, Fit, Kind, Refusal, Term
+from optimiser.trials.fitting import Gathered, How, fitted_to, gather, response_of
 from optimiser.workflows.worktable import find, open_worktable
 
 
 @dataclass(frozen=True, slots=True)
 class FitWanted:
-    """What to fit: the measure, trials by id (none: all that have it), lines that vary (none: found)."""
+    """What to fit: the measure, trials by id (none: all that have it), lines that vary (none: found).
+
+    `how` names settings and days that count as well, `crossed` what of the lines a setting works on.
+    """
 
     measure: str
     trials: tuple[str, ...] = ()
     kind: Kind = "linear"
     varied: tuple[str, ...] = ()
     free: tuple[str, ...] = ()
+    how: How = field(default_factory=How)
+    crossed: Crossed = "linear"
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,10 +58,10 @@ def fit_trials(folder: Path, wanted: FitWanted, day: date) -> FitFound:
     known = sources.worktable.ingredients
     varied = tuple(find(word, known, "ingredient").id for word in wanted.varied)
     free = tuple(find(word, known, "ingredient").id for word in wanted.free)
-    found = gather(_named(trials, wanted.trials), wanted.measure, varied)
-    fitted = fitted_to(found, wanted.kind)
+    found = gather(_named(trials, wanted.trials), wanted.measure, varied, wanted.how)
+    fitted = fitted_to(found, wanted.kind, wanted.crossed)
     if isinstance(fitted, Refusal):
-        raise UsageError(*refused(fitted, found, wanted.kind))
+        raise UsageError(*refused(fitted, found, wanted))
     try:
         return FitFound(sources, found, fitted, response_of(found, fitted, day, free))
     except UsageError as fault:
@@ -73,22 +78,37 @@ def _named(trials: Sequence[Trial], names: Sequence[str]) -> tuple[Trial, ...]:
     return tuple(known[name] for name in names) if names else tuple(trials)
 
 
-def refused(refusal: Refusal, found: Gathered, kind: Kind) -> tuple[str, str]:
+def refused(refusal: Refusal, found: Gathered, wanted: FitWanted) -> tuple[str, str]:
     """(why there is no fit, what to do)."""
+    kind = wanted.kind
     simpler = "" if kind == "linear" else "fit --model linear, "
+    if found.settings and wanted.crossed != "alike":
+        simpler += "let settings work on all lines --alike, "
+    if found.blocks:
+        simpler += "leave days out with --block none, "
     fewer = f"{simpler}or name fewer lines with --in"
     if refusal.reason == "too few trials":
         why = (
             f"{refusal.trials} trials with {found.measure}, {refusal.different} of them different, are too "
-            f"few: a {kind} model of {', '.join(found.varied)} has {refusal.wanted} terms and wants "
+            f"few: a {kind} model of {_of_what(found)} has {refusal.wanted} terms and wants "
             f"{refusal.wanted + 1} trials"
         )
         return why, f"make more trials (`optimiser trial next` plans them), {fewer}"
-    groups = "; ".join(" with ".join(" × ".join(term) for term in group) for group in refusal.together)
+    groups = "; ".join(" with ".join(map(_term, group)) for group in refusal.together)
     return (
         f"the trials cannot tell apart: {groups}",
         f"make trials in which these move by themselves, {fewer}",
     )
+
+
+def _of_what(found: Gathered) -> str:
+    days = len(set(found.blocks))
+    told = ", ".join((*found.varied, *(one.name for one in found.settings)))
+    return f"{told} over {days} days" if days else told
+
+
+def _term(term: Term) -> str:
+    return f"the day of {term[1]}" if term[:1] == ("block",) else " × ".join(term)
 
 
 def write_response(found: FitFound) -> Path:
