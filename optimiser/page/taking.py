@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from starlette.concurrency import run_in_threadpool
-from starlette.datastructures import UploadFile
+from starlette.datastructures import FormData, UploadFile
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import Response
@@ -66,15 +66,8 @@ def routes(page: Page) -> list[Route]:
         return await run_in_threadpool(page.show, "take.html", step="print", shown=None, id="", name="")
 
     async def send(request: Request) -> Response:
-        form = await page.form(request)
-        try:
-            sent = form.get("file")
-            if not isinstance(sent, UploadFile) or not sent.filename:
-                raise UsageError("no file was chosen", "choose a CSV or XLSX file first")
-            content = await sent.read(MOST_BYTES + 1)
-        finally:
-            await form.close()
-        return to(f"/readings/{tray.put(_taken(sent.filename, content))}")
+        taken, _form = await received(page, request, "readings")
+        return to(f"/readings/{tray.put(taken)}")
 
     async def preview(request: Request) -> Response:
         return await run_in_threadpool(_preview, page, tray, request.path_params["id"])
@@ -91,14 +84,30 @@ def routes(page: Page) -> list[Route]:
     ]
 
 
-def _taken(filename: str, content: bytes) -> Taken:
+async def received(page: Page, request: Request, otherwise: str) -> tuple[Taken, FormData]:
+    """The table that was sent, under its own name where that is a plain one; and the form it came with.
+
+    Raises UsageError for anything but a CSV or XLSX file of at most 2 MB.
+    """
+    form = await page.form(request)
+    try:
+        sent = form.get("file")
+        if not isinstance(sent, UploadFile) or not sent.filename:
+            raise UsageError("no file was chosen", "choose a CSV or XLSX file first")
+        content = await sent.read(MOST_BYTES + 1)
+    finally:
+        await form.close()
+    return _taken(sent.filename, content, otherwise), form
+
+
+def _taken(filename: str, content: bytes, otherwise: str) -> Taken:
     form = Path(filename.replace("\\", "/")).suffix.casefold()
     if form not in FORMS:
         raise UsageError("the file is neither CSV nor XLSX", "save the table as one of them")
     if len(content) > MOST_BYTES:
         raise UsageError("the table is larger than 2 MB", "take it in parts")
     name = filename.replace("\\", "/").rpartition("/")[2]
-    return Taken(name if PLAIN_NAME.fullmatch(name) else f"readings{form}", content)
+    return Taken(name if PLAIN_NAME.fullmatch(name) else f"{otherwise}{form}", content)
 
 
 def _read(page: Page, taken: Taken, *, write: bool) -> Preview:

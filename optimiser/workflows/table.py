@@ -12,7 +12,7 @@ import tempfile
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import ExitStack, suppress
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from optimiser.domain.changes import FileChange, Wish
@@ -113,14 +113,21 @@ def open_table(folder: Path) -> TableFile:
     except OSError as fault:
         findings.add(None, "file", "the table of ingredients", fault.strerror or "an error")
         raise DataError(tuple(findings.problems)) from fault
-    sheet = read_sheet(data, ingredients.COLUMNS, findings)
-    if sheet is None:
+    table = table_of(data, findings)
+    if table is None:
         raise DataError(tuple(findings.problems))
+    sheet = table.sheet
     missing = [name for name in ingredients.COLUMNS.needed if name not in sheet.columns]
     if missing:
         findings.add(sheet.head.line, "header", f"the columns {', '.join(missing)}", "none such")
         raise DataError(tuple(findings.problems))
-    return TableFile(data, sheet)
+    return table
+
+
+def table_of(data: bytes, findings: Findings | None = None) -> TableFile | None:
+    """The table of these bytes; None, with the reason noted, where they cannot be cut into cells."""
+    sheet = read_sheet(data, ingredients.COLUMNS, findings or Findings(FILE))
+    return None if sheet is None else TableFile(data, sheet)
 
 
 def plan(folder: Path, wishes: Iterable[Wish], standing: Iterable[Problem] | None = None) -> Plan:
@@ -135,6 +142,12 @@ def plan(folder: Path, wishes: Iterable[Wish], standing: Iterable[Problem] | Non
     changed = tuple(one for one in files if one.before != one.after)
     before = load_worktable(folder)[1] if standing is None else tuple(standing)
     fresh, rest = apart(before, problems_with(folder, changed))
+    if any(wish.gone for wish in wanted):
+        lines = _lines_as_they_are(changed)
+        fresh, rest = (
+            in_order(replace(p, line=lines.get((p.file, p.line), p.line)) for p in them)
+            for them in (fresh, rest)
+        )
     return Plan(changed, _changes(changed), fresh, rest, _wished(after, wanted))
 
 
@@ -225,6 +238,19 @@ def _facts_taken_out(folder: Path, table: TableFile, wishes: tuple[Wish, ...]) -
             yield Rewritten(f"{name}.csv", data, found.encoded(without_rows(found, rows)))
 
 
+def _lines_as_they_are(files: Iterable[Rewritten]) -> dict[tuple[str, int | None], int]:
+    """The line that a row has now, by its line once rows above it are taken out."""
+    found: dict[tuple[str, int | None], int] = {}
+    for one in files:
+        columns = KEYS[one.name.removesuffix(".csv")][0]
+        old, new = (read_sheet(data, columns, Findings(one.name)) for data in (one.before, one.after))
+        left = list(new.rows) if new else []
+        for row in old.rows if old else ():
+            if left and [cell.text for cell in row.cells] == [cell.text for cell in left[0].cells]:
+                found[one.name, left.pop(0).line] = row.line
+    return found
+
+
 def _owner(word: str, words: Mapping[str, tuple[str, ...]]) -> str:
     found = find(words, word, lambda _word, _known: "")
     return found if isinstance(found, str) else ""
@@ -232,9 +258,10 @@ def _owner(word: str, words: Mapping[str, tuple[str, ...]]) -> str:
 
 def _wished(after: bytes, wishes: tuple[Wish, ...]) -> Mapping[int, Wish]:
     """Wishes by the line on which they stand in the table as it would be."""
-    sheet = read_sheet(after, ingredients.COLUMNS, Findings(FILE))
-    if sheet is None:
+    table = table_of(after)
+    if table is None:
         return {}
+    sheet = table.sheet
     last = {sheet.cell(row, "id"): row.line for row in sheet.rows}
     first = {sheet.cell(row, "id"): row.line for row in reversed(sheet.rows)}
     found = {}

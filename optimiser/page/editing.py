@@ -1,0 +1,247 @@
+"""A change to the table before it is written: with its faults, beside what stands, against what changed."""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+from urllib.parse import quote
+
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route
+
+from optimiser.loading.differences import differences
+from optimiser.page import tabling
+from optimiser.page.edits import Edit, Edits
+from optimiser.page.show import Page, to, word
+from optimiser.page.tabling import form_page, last_shown, plain_cells
+from optimiser.page.views.changes import files_shown
+from optimiser.page.views.table import LABELS, fault_shown, uses
+from optimiser.problems import Problem
+from optimiser.workflows.table import (
+    FILE,
+    ChangedMeanwhileError,
+    Plan,
+    digest_of,
+    open_table,
+    plan,
+    table_of,
+    write,
+)
+from optimiser.workflows.table_import import bring
+
+
+@dataclass(frozen=True, slots=True)
+class Thought:
+    """An edit thought through: its plan, what is wrong, and how many rows of a table sent say nothing new."""
+
+    plan: Plan
+    problems: tuple[Problem, ...]
+    same: int = 0
+
+
+def routes(page: Page) -> list[Route]:
+    edits = Edits()
+
+    async def show(request: Request) -> Response:
+        edit = edits.get(request.path_params["edit"])
+        return await run_in_threadpool(_shown, page, edits, edit)
+
+    async def fields(request: Request) -> Response:
+        edit = edits.get(request.path_params["edit"])
+        return await run_in_threadpool(_fields, page, edits, edit)
+
+    async def put(request: Request) -> Response:
+        form = await page.form(request)
+        edit = edits.get(request.path_params["edit"])
+        return await run_in_threadpool(_put, page, edits, edit, word(form, "shown"))
+
+    async def mine(request: Request) -> Response:
+        form = await page.form(request)
+        edit = edits.get(request.path_params["edit"])
+        return await run_in_threadpool(_mine, page, edits, edit, word(form, "now"))
+
+    async def theirs(request: Request) -> Response:
+        await page.form(request)
+        edit = edits.get(request.path_params["edit"])
+        return await run_in_threadpool(_theirs, page, edit)
+
+    return [
+        *tabling.routes(page, edits),
+        Route("/edit/{edit}", show),
+        Route("/edit/{edit}", put, methods=["POST"]),
+        Route("/edit/{edit}/fields", fields),
+        Route("/edit/{edit}/mine", mine, methods=["POST"]),
+        Route("/edit/{edit}/theirs", theirs, methods=["POST"]),
+    ]
+
+
+def _think(page: Page, edit: Edit) -> Thought:
+    folder, standing = page.desk.folder, page.desk.look().problems
+    if edit.taken is None:
+        planned = plan(folder, edit.wishes, standing)
+        return Thought(planned, planned.problems)
+    with tempfile.TemporaryDirectory() as place:
+        path = Path(place) / edit.taken.name
+        path.write_bytes(edit.taken.content)
+        found = bring(folder, path, empty_too=edit.empty_too, standing=standing)
+    return Thought(found.plan, found.problems, found.same)
+
+
+def _now(page: Page, edit: Edit) -> dict[str, bytes]:
+    """The files of the edit as they are."""
+    found = {}
+    for name in edit.base:
+        path = page.desk.folder / name
+        found[name] = path.read_bytes() if path.is_file() else b""
+    return found
+
+
+def _shown(page: Page, edits: Edits, edit: Edit) -> Response:
+    if edit.written:
+        return page.show("edit.html", step="have", edit=edit, last=last_shown(edits), title=_title(edit))
+    now = _now(page, edit)
+    if now != dict(edit.base):
+        return _conflict(page, edit, now)
+    thought = _think(page, edit)
+    files = {one.name: one.before for one in thought.plan.files}
+    if files.get(FILE, now[FILE]) != now[FILE]:
+        return _conflict(page, edit, _now(page, edit))
+    if thought.problems:
+        return _refused(page, edits, edit, thought)
+    edit = edits.put(replace(edit, base={**files, **edit.base}))
+    return page.show(
+        "preview.html",
+        step="have",
+        edit=edit,
+        title=_title(edit),
+        files=files_shown(thought.plan.changes),
+        same=thought.same,
+        shown=thought.plan.digest,
+        standing=tuple(map(fault_shown, thought.plan.standing)),
+    )
+
+
+def _title(edit: Edit) -> str:
+    match edit.kind:
+        case "add":
+            return edit.typed.get("name", "") or edit.typed.get("id", "")
+        case "bring":
+            return edit.taken.name if edit.taken else ""
+        case _:
+            return edit.typed.get("name", "") or edit.name
+
+
+def _refused(page: Page, edits: Edits, edit: Edit, thought: Thought) -> Response:
+    """What is wrong: at the fields of a row, else as a list; nothing can be written."""
+    if edit.kind in ("edit", "add"):
+        return _with_faults(page, edits, edit, thought)
+    seen = page.desk.look()
+    used = uses(seen.sources.worktable, edit.name, page.figures) if seen.sources else ()
+    return page.show(
+        "refused.html",
+        409,
+        step="have",
+        edit=edit,
+        title=_title(edit),
+        used=used if edit.kind == "remove" else (),
+        faults=tuple(map(fault_shown, thought.problems)),
+        files=files_shown(thought.plan.changes),
+        same=thought.same,
+    )
+
+
+def _with_faults(page: Page, edits: Edits, edit: Edit, thought: Thought) -> Response:
+    lines = thought.plan.wished
+    everything = (*thought.problems, *thought.plan.standing)
+    own = [one for one in everything if one.file == FILE and one.line in lines]
+    rest = [one for one in thought.problems if one not in own]
+    table = open_table(page.desk.folder)
+    return form_page(page, edits, table, edit.name, edit.typed, problems=own, elsewhere=rest, status=409)
+
+
+def _fields(page: Page, edits: Edits, edit: Edit) -> Response:
+    """The row as typed, to go on with."""
+    if edit.kind not in ("edit", "add"):
+        return to("/ingredients")
+    return form_page(page, edits, open_table(page.desk.folder), edit.name, edit.typed)
+
+
+def _put(page: Page, edits: Edits, edit: Edit, shown: str) -> Response:
+    """Writes what was shown, and only that; anything else is shown first."""
+    if edit.written or _now(page, edit) != dict(edit.base):
+        return to(f"/edit/{edit.id}")
+    thought = _think(page, edit)
+    if thought.problems or thought.plan.digest != shown or not thought.plan.files:
+        return to(f"/edit/{edit.id}")
+    try:
+        write(page.desk.folder, thought.plan)
+    except ChangedMeanwhileError:
+        return to(f"/edit/{edit.id}")
+    edits.written(edit, thought.plan)
+    return to(f"/edit/{edit.id}")
+
+
+def _conflict(page: Page, edit: Edit, now: Mapping[str, bytes]) -> Response:
+    """What changed underneath, file by file and cell by cell, and both ways on."""
+    return page.show(
+        "underneath.html",
+        409,
+        step="have",
+        edit=edit,
+        title=_title(edit),
+        files=files_shown(differences(edit.base, now), past=True),
+        cells=_three_ways(edit, now),
+        now=_digest(now),
+    )
+
+
+def _three_ways(edit: Edit, now: Mapping[str, bytes]) -> tuple[tuple[str, str, str, str], ...] | None:
+    """(column, as shown, as it is now, as typed) where something was typed; None where the row is gone."""
+    if edit.kind != "edit":
+        return ()
+    theirs = _row(edit, now)
+    if theirs is None:
+        return None
+    return tuple(
+        (LABELS.get(column, column), edit.was.get(column, ""), theirs.get(column, ""), text)
+        for column, text in edit.mine.items()
+    )
+
+
+def _row(edit: Edit, now: Mapping[str, bytes]) -> dict[str, str] | None:
+    table = table_of(now[FILE])
+    row = table.row(edit.name) if table else None
+    return plain_cells(table.sheet.cells(row)) if table and row else None
+
+
+def _digest(files: Mapping[str, bytes]) -> str:
+    return digest_of(
+        b"".join(name.encode() + digest_of(data).encode() for name, data in sorted(files.items()))
+    )
+
+
+def _mine(page: Page, edits: Edits, edit: Edit, seen: str) -> Response:
+    """What was typed, on top of the files as they were shown beside it; all else stays theirs."""
+    now = _now(page, edit)
+    if _digest(now) == seen and not edit.written:
+        moved = replace(edit, base={FILE: now[FILE]})
+        if edit.kind == "edit":
+            theirs = _row(edit, now)
+            if theirs is None:
+                moved = replace(moved, kind="add", name="")
+            else:
+                moved = replace(moved, was=theirs, typed={**edit.typed, **theirs, **edit.mine})
+        edits.put(moved)
+    return to(f"/edit/{edit.id}")
+
+
+def _theirs(page: Page, edit: Edit) -> Response:
+    """To what stands in the file; what was typed is kept and can be gone back to."""
+    there = edit.kind in ("edit", "remove") and open_table(page.desk.folder).row(edit.name) is not None
+    return to(
+        f"/ingredient/{quote(edit.name, safe='')}?kept={edit.id}" if there else f"/ingredients?kept={edit.id}"
+    )
