@@ -96,14 +96,19 @@ def _show_told(out: Any, planned: NextTrials) -> None:
         out.print(f"  Made again: {again}; they show how much two jars of one formula differ.")
     else:
         out.print("  No batch is made again, so what one jar differs from the next will not be told.")
-    if wanted.blocks > 1:
+    if wanted.by_days:
         out.print("  What one day differs from the next is told apart.")
 
 
 def _show_rest(out: Any, planned: NextTrials) -> None:
-    used = [one.id for one in planned.earlier if one.point]
-    if used:
-        out.print(plain(f"  Counted as made: {', '.join(used)}."))
+    used = [one for one in planned.earlier if one.point]
+    days: dict[str, list[str]] = {}
+    for one in used:
+        days.setdefault(one.day if planned.wanted.by_days else "", []).append(one.id)
+    for day, names in days.items():
+        out.print(plain(f"  Counted as made{' on ' + day if day else ''}: {', '.join(names)}."))
+    if len({one.day for one in used}) > 1 and not planned.wanted.by_days:
+        out.print("  They were made on several days, which count as one; --new-day tells days apart.")
     for one in planned.earlier:
         if not one.point:
             out.print(plain(f"  Not counted: {one.id}; {one.why_not}."))

@@ -36,6 +36,7 @@ CRITERIA = {"coefficients": "D", "predictions": "I"}
 @click.option(
     "--blocks", type=click.IntRange(1, 8), default=1, show_default=True, help="Days to make them on."
 )
+@click.option("--new-day", is_flag=True, help="Days of trials made before stand apart, and the new one too.")
 @click.option(
     "--replicates",
     type=click.IntRange(0, 20),
@@ -86,6 +87,7 @@ def command(
                 said["replicates"],
                 CRITERIA[said["aim_for"]],  # type: ignore[arg-type]
                 said["seed"],
+                said["new_day"],
             )
             planned = plan(found, said["vary"], wanted)
     if not isinstance(found, Start):

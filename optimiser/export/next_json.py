@@ -23,6 +23,7 @@ def next_dict(planned: NextTrials) -> dict[str, Any]:
         "terms": [list(term) for term in planned.model.terms],
         "criterion": wanted.criterion,
         "seed": wanted.seed,
+        "days_apart": wanted.by_days,
         "room": [
             {
                 "ingredient": slot.ingredient,
@@ -44,6 +45,7 @@ def next_dict(planned: NextTrials) -> dict[str, Any]:
                 "trial": one.id,
                 "percent": [decimal_text(round(v, 6)) for v in one.point],
                 "why_not": clean(one.why_not),
+                "day": clean(one.day),
             }
             for one in planned.earlier
         ],

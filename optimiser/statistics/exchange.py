@@ -78,18 +78,20 @@ def design(
     wanted: Wanted,
     made: Sequence[Sequence[Number]] = (),
     over: Sequence[Sequence[Number]] = (),
+    days: Sequence[str] | None = None,
 ) -> Design | Refusal:
     """Runs chosen among the candidates, beside those `made` already; the same for the same seed.
 
     `over` is where predictions are wanted (all candidates where empty). With several blocks each stands off
-    from the others by a constant of its own that is told apart too, trials already made being one more.
+    from the others by a constant of its own that is told apart too. `days` names the block of each trial
+    made; without it they are one block more where there are several, else of the same as the new ones.
     Refused where the candidates cannot tell the terms apart or the runs are too few.
     """
     x, done = scheffe.matrix(model, candidates), scheffe.matrix(model, made)
     groups = scheffe.apart(_stack(x, done), model.terms)
     if groups:
         return Refusal("terms not told apart", groups, len(candidates), len(candidates), len(model.terms))
-    task = _Task(x, done, wanted, scheffe.matrix(model, over) if over else x)
+    task = _Task(x, done, wanted, scheffe.matrix(model, over) if over else x, days)
     if wanted.runs <= wanted.repeats or wanted.runs - wanted.repeats + len(made) < task.columns:
         return Refusal(
             "too few trials", (), wanted.runs + len(made), len(made), task.columns + wanted.repeats
@@ -98,12 +100,17 @@ def design(
     after = None if chosen is None else task.told(chosen)
     if chosen is None or after is None:
         return Refusal("terms not told apart", (model.terms,), wanted.runs, len(made), task.columns)
-    return Design(_ordered(chosen, wanted), _plain(done, task.over), after)
+    return Design(_ordered(chosen, wanted), _plain(done, task.over, days), after)
 
 
-def tells(model: Model, points: Sequence[Sequence[Number]], over: Sequence[Sequence[Number]]) -> Told | None:
-    """What trials at these points tell of the model, without blocks."""
-    return _plain(scheffe.matrix(model, points), scheffe.matrix(model, over))
+def tells(
+    model: Model,
+    points: Sequence[Sequence[Number]],
+    over: Sequence[Sequence[Number]],
+    days: Sequence[str] | None = None,
+) -> Told | None:
+    """What trials at these points tell of the model; with `days` each of these stands off from the rest."""
+    return _plain(scheffe.matrix(model, points), scheffe.matrix(model, over), days)
 
 
 def _stack(*tables: Array) -> Array:
@@ -112,9 +119,11 @@ def _stack(*tables: Array) -> Array:
     return np.vstack(tables)
 
 
-def _plain(x: Array, over: Array) -> Told | None:
+def _plain(x: Array, over: Array, days: Sequence[str] | None = None) -> Told | None:
     import numpy as np
 
+    x, _ = scheffe.with_blocks(x, (), days)
+    over = np.hstack([over, np.zeros((len(over), x.shape[1] - over.shape[1]))])
     if len(x) < x.shape[1] or scheffe.apart(x, [()] * x.shape[1]):
         return None
     square = x.T @ x
@@ -129,16 +138,20 @@ class _Task:
     A run is a pair (candidate, block); a choice lists the runs block by block.
     """
 
-    def __init__(self, x: Array, done: Array, wanted: Wanted, over: Array) -> None:
+    def __init__(
+        self, x: Array, done: Array, wanted: Wanted, over: Array, days: Sequence[str] | None
+    ) -> None:
         import numpy as np
 
         self.wanted, self.over = wanted, over
-        several = wanted.blocks > 1
-        kinds = wanted.blocks + (1 if len(done) else 0) if several else 1
+        several = wanted.blocks > 1 or bool(days)
+        made = sorted(set(days)) if days else ["made"] * bool(len(done))
+        kinds = wanted.blocks + len(made) if several else 1
         self.columns = x.shape[1] + kinds - 1
         signs = np.vstack([np.eye(kinds - 1), -np.ones((1, kinds - 1))])
         self.rows = [_with(x, signs[block if several else 0]) for block in range(wanted.blocks)]
-        self.done = _with(done, signs[-1])
+        own = [wanted.blocks + made.index(day) if several else 0 for day in days or ["made"] * len(done)]
+        self.done = np.hstack([done, signs[own].reshape(len(done), kinds - 1)])
         self.base: Array = self.done.T @ self.done
         padded = np.hstack([over, np.zeros((len(over), kinds - 1))])
         self.moments = padded.T @ padded / len(padded)

@@ -220,7 +220,7 @@ def fit(
     """
     if any(math.fsum(float(v) for v in point[: len(model.blend)]) <= 0 for point in points):
         return Refusal("shares without a sum", trials=len(points))
-    x, terms = _with_blocks(matrix(model, points), model.terms, blocks)
+    x, terms = with_blocks(matrix(model, points), model.terms, blocks)
     different = len(set(_same(model, points)))
     groups = apart(x, terms)
     if groups:
@@ -232,9 +232,10 @@ def fit(
     return _fitted(model, terms, x, points, readings, weights, blocks)
 
 
-def _with_blocks(
+def with_blocks(
     x: Array, terms: tuple[Term, ...], blocks: Sequence[str] | None
 ) -> tuple[Array, tuple[Term, ...]]:
+    """Columns and terms with one more for each block but the first, each counted from the mean of all."""
     import numpy as np
 
     names = sorted(set(blocks or ()))

@@ -52,19 +52,23 @@ def uncounted(trials: Sequence[Trial], names: Sequence[str]) -> tuple[str, ...]:
     return tuple(one for one in there if len(told[one]) > 1)
 
 
+def block_of(trial: Trial) -> str:
+    """The day of a plan that it belongs to; without a plan the day it was made."""
+    return trial.block or trial.made_on.isoformat()
+
+
 def blocks_of(trials: Sequence[Trial], by: By | None) -> tuple[str, ...]:
     """The day or planned block of each trial; empty where they count as made on one day.
 
     `plan`: as `trial next` planned them, a trial without a plan by its day. `day`: by the day it was made.
-    None: by the plan where the trials belong to two planned blocks or more, else not at all.
+    None: by the plan where a trial belongs to one and others to another day, else not at all.
     """
+    planned = tuple(block_of(trial) for trial in trials)
     if by is None:
-        by = "plan" if len({trial.block for trial in trials if trial.block}) > 1 else "none"
+        by = "plan" if any(trial.block for trial in trials) and len(set(planned)) > 1 else "none"
     if by == "none":
         return ()
-    made = [trial.made_on.isoformat() for trial in trials]
-    planned = [trial.block or day for trial, day in zip(trials, made, strict=True)]
-    found = tuple(planned if by == "plan" else made)
+    found = planned if by == "plan" else tuple(trial.made_on.isoformat() for trial in trials)
     if len(set(found)) < 2:
         raise UsageError(
             f"all trials were made on {found[0]}: no day can be told from another",

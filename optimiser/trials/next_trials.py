@@ -15,6 +15,7 @@ from optimiser.statistics import exchange
 from optimiser.statistics.exchange import Criterion, Told
 from optimiser.statistics.region import spread
 from optimiser.statistics.scheffe import Kind, Model, Refusal, Term, lows_of
+from optimiser.trials.making import block_of
 from optimiser.trials.room import Refused, Room, Spot, Vary, may_vary, room, spots, widest
 
 ZERO = Fraction(0)
@@ -29,7 +30,10 @@ ALIKE = Fraction(1, 10)
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """What is asked of the next trials. `batches` None: as many as the model needs, and one more."""
+    """What is asked of the next trials. `batches` None: as many as the model needs, and one more.
+
+    `new_day`: trials made before stand apart by their days, as they do where there are several `blocks`.
+    """
 
     kind: Kind = "quadratic"
     batches: int | None = None
@@ -37,6 +41,11 @@ class Wanted:
     replicates: int = 2
     criterion: Criterion = "I"
     seed: int = 1
+    new_day: bool = False
+
+    @property
+    def by_days(self) -> bool:
+        return self.blocks > 1 or self.new_day
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +55,7 @@ class Counted:
     id: str
     point: tuple[Fraction, ...] = ()
     why_not: str = ""
+    day: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,8 +113,9 @@ def next_trials(
     found = [one.point for one in good]
     model = Model(_ids(place), wanted.kind, lows=lows_of(found, len(place.slots)))
     made = [one.point for one in earlier if one.point]
+    days = [one.day for one in earlier if one.point] if wanted.by_days else None
     over = spread(place.corners, OVER)
-    count = _runs(model, wanted, len(made))
+    count = _runs(model, wanted, len(made), len(set(days or ())))
     if count <= wanted.replicates:
         raise UsageError(
             f"{count} {'batch' if count == 1 else 'batches'}, {wanted.replicates} of them made again, "
@@ -112,13 +123,15 @@ def next_trials(
             f"give --batches {wanted.replicates + 1} or more, or --replicates 0",
         )
     settled = exchange.Wanted(count, wanted.criterion, wanted.blocks, wanted.replicates, wanted.seed)
-    plan = exchange.design(model, found, settled, made, over)
+    plan = exchange.design(model, found, settled, made, over, days)
     if isinstance(plan, Refusal):
         raise _refused(plan, settled, place)
     at = [found[run.candidate] for run in plan.runs]
+    on = [f"new {run.block}" for run in plan.runs]
     batches = []
     for number, run in enumerate(plan.runs):
-        rest = exchange.tells(model, [*made, *at[:number], *at[number + 1 :]], over)
+        left = None if days is None else [*days, *on[:number], *on[number + 1 :]]
+        rest = exchange.tells(model, [*made, *at[:number], *at[number + 1 :]], over, left)
         without = None if rest is None else rest.mean_variance
         batches.append(Batch(number + 1, run.block, run.repeats, good[run.candidate], without))
     return NextTrials(place, wanted, model, tuple(batches), earlier, bad, plan.before, plan.after, len(good))
@@ -137,10 +150,10 @@ def _roomy(request: Request, shares: Mapping[Slot, Fraction], limits: Limits) ->
     return tuple(Vary(slot) for slot in found[:USUAL_LINES])
 
 
-def _runs(model: Model, wanted: Wanted, made: int) -> int:
+def _runs(model: Model, wanted: Wanted, made: int, days: int) -> int:
     if wanted.batches is not None:
         return wanted.batches
-    least = len(model.terms) + wanted.blocks - 1 + wanted.replicates + 1
+    least = len(model.terms) + wanted.blocks + days - 1 + wanted.replicates + 1
     return max(least - made, wanted.replicates + 2)
 
 
@@ -217,7 +230,7 @@ def counted(place: Room, trial: Trial) -> Counted:
     for slot in place.slots:
         fixed = kept[slot.ingredient] - place.shares.get(slot, ZERO)
         point.append(100 * grams.get(slot.ingredient, ZERO) / total - fixed)
-    return Counted(trial.id, tuple(point))
+    return Counted(trial.id, tuple(point), day=block_of(trial))
 
 
 def _dosed(place: Room, ingredient: str) -> bool:

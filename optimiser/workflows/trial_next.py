@@ -183,7 +183,8 @@ def open_plan(
             path = folder / f"{stem}{number}-{batch.number:02d}.yaml"
             write_new(path, _proposal_of(start, batch, len(planned.batches)))
             written.append(path)
-            trial = open_trial(sources, str(path), day, size=size, to=to, because=because)
+            block = f"{day} plan {number}, day {batch.block}" if planned.wanted.by_days else ""
+            trial = open_trial(sources, str(path), day, size=size, to=to, because=because, block=block)
             written += [trial.path, *trial.sheets]
             done.append(Opened(batch, path, trial))
     except OptimiserError:

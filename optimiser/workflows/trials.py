@@ -52,10 +52,12 @@ def open_trial(
     size: str = "",
     to: Path | None = None,
     because: str = "",
+    block: str = "",
 ) -> OpenedTrial:
     """Writes `trials/NAME.yaml` for a saved proposal or a formula, and a sheet with its name below `to`.
 
-    Amounts are whole steps of the worktable's balances. A trial that is there is never written over.
+    Amounts are whole steps of the worktable's balances. `block` names the day of a plan it belongs to. A
+    trial that is there is never written over.
     Only a saved proposal has a sheet. Raises UsageError, DataError or OptimiserError.
     """
     told = opened(sources, word)
@@ -68,7 +70,7 @@ def open_trial(
     name = name or next_name(folder, formula)
     if not NAMED.fullmatch(name):
         raise UsageError(f'"{name}" is no name of a trial', "use letters, digits and hyphens, such as mask-3")
-    trial = planned(sources, told, name, day, size, proposal)
+    trial = replace(planned(sources, told, name, day, size, proposal), block=block)
     path = folder / "trials" / f"{name}.yaml"
     make_folder(path.parent)
     write_new(path, trial_text(trial))

@@ -98,6 +98,41 @@ def test_trials_made_before_count() -> None:
     assert later.after.log_det > later.before.log_det
 
 
+def test_new_trials_stand_apart_from_the_days_before() -> None:
+    """Eight trials of two days before, the second half a point up; the new ones on a day one point down."""
+    lattice = [tuple(float(v) for v in point) for point in simplex_lattice(3, 2)]
+    made, days = [*lattice, *lattice[:2]], ["a"] * 4 + ["b"] * 4
+    found = done(exchange.design(PAIRS, POINTS, Wanted(3), made=made, days=days))
+    assert found.after.terms == 6 + 2
+    new = [POINTS[run.candidate] for run in found.runs]
+    told = exchange.tells(PAIRS, [*made, *new], POINTS, [*days, *("new" for _ in new)])
+    assert told is not None
+    assert told.mean_variance == pytest.approx(found.after.mean_variance)
+    off = {"a": 0.0, "b": 0.5, "new": -1.0}
+    on = [*days, *("new" for _ in new)]
+    readings = [5 + 2 * p[0] + off[day] for p, day in zip([*made, *new], on, strict=True)]
+    fit = scheffe.fit(PAIRS, [*made, *new], readings, blocks=on)
+    assert isinstance(fit, scheffe.Fit)
+    middle = sum(off.values()) / 3
+    assert fit.coefficients[:3] == pytest.approx((7 + middle, 5 + middle, 5 + middle))
+    assert fit.coefficients[-1] == pytest.approx(-1 - middle)
+
+
+def test_days_before_cost_what_they_take_to_be_told() -> None:
+    lattice = [tuple(float(v) for v in point) for point in simplex_lattice(3, 2)]
+    one, apart = (
+        done(exchange.design(PAIRS, POINTS, Wanted(4), made=lattice * 2, days=days))
+        for days in (None, ["a"] * 5 + ["b"] * 7)
+    )
+    assert one.before is not None
+    assert apart.before is not None
+    assert apart.before.mean_variance > one.before.mean_variance
+    assert apart.after.mean_variance > one.after.mean_variance
+    alone = exchange.design(PAIRS, POINTS, Wanted(1), made=lattice, days=list("abcdef"))
+    assert isinstance(alone, Refusal)
+    assert alone.reason == "too few trials"
+
+
 def test_too_few_runs_and_candidates_that_tie_terms_are_refused() -> None:
     few = exchange.design(PAIRS, POINTS, Wanted(6, repeats=1))
     assert few == Refusal("too few trials", (), 6, 0, 7)
