@@ -28,5 +28,7 @@ class Later:
             return self._router
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        router = self._router or await run_in_threadpool(self.read)
+        router: Router | None = self._router
+        if router is None:
+            router = await run_in_threadpool(self.read)
         await router(scope, receive, send)

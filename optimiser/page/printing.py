@@ -33,7 +33,7 @@ def routes(page: Page) -> list[Route]:
     return [Route("/proposal/{name}", proposal), Route("/sheet/{name}", sheet)]
 
 
-def _path(page: Page, name: str) -> Path:
+def proposal_file(page: Page, name: str) -> Path:
     """Only names that the folder lists: nothing typed becomes a path."""
     if name not in page.desk.proposals():
         raise HTTPException(404, "No proposal of this folder is called so.")
@@ -41,7 +41,7 @@ def _path(page: Page, name: str) -> Path:
 
 
 def _proposal(page: Page, name: str) -> Response:
-    path = _path(page, name)
+    path = proposal_file(page, name)
     sources = page.desk.sources()
     found = opened(sources, str(path))
     shown = shown_of(found.proposal, found.request, page.figures)
@@ -57,7 +57,7 @@ def _proposal(page: Page, name: str) -> Response:
 
 
 def _sheet(page: Page, name: str, asked: dict[str, str]) -> Response:
-    path = _path(page, name)
+    path = proposal_file(page, name)
     wanted = SheetWanted(path, path.parent, batch=asked["batch"], because=asked["because"])
     made = make_sheet(wanted)
     html = PAPERS.get(asked["paper"], sheet_html)(made)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from starlette.routing import Route
 
 from optimiser.page import (
+    adopting,
     changing,
     comparing,
     editing,
@@ -24,6 +25,7 @@ def routes(page: Page) -> list[Route]:
         *standing.routes(page),
         *changing.routes(page),
         *printing.routes(page),
+        *adopting.routes(page),
         *trying.routes(page),
         *taking.routes(page),
         *learning.routes(page),

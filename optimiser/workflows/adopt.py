@@ -3,35 +3,26 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
 
-from optimiser.checks.forecasts import UNITS
 from optimiser.checks.judge import broken, judge
-from optimiser.checks.measures import unit_of
 from optimiser.domain.formula import Formula, Line, Parent, Phase, Step
+from optimiser.domain.moved import LINE, Moved
 from optimiser.domain.outcome import Verdict
 from optimiser.domain.request import Request
-from optimiser.domain.rules import Forecast, Level, Mean, Ratio, Rule, Share, Thickness
 from optimiser.domain.worktable import Worktable
 from optimiser.errors import DataError, OptimiserError, UsageError
 from optimiser.export.formula_yaml import formula_text
-from optimiser.export.plain import decimal_text
 from optimiser.files.atomic import make_folder, write_new
-from optimiser.loading.findings import Findings
 from optimiser.loading.proposals import SavedProposal, read_proposal
-from optimiser.loading.yaml_nodes import Items, as_written, read_yaml
 from optimiser.requests.close import close
-from optimiser.requests.draft import Sources
 from optimiser.requests.options import Options
+from optimiser.workflows.adopted_targets import targets_of
 from optimiser.workflows.sheet import reopened
 from optimiser.workflows.worktable import open_worktable
 
-LIMITS = ("within", "at_least", "at_most", "between")
 NAMED = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
-OF_BASE = re.compile(r"\bof base\b", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,11 +34,40 @@ class Adopted:
     broken: tuple[Verdict, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class Adoption:
+    """What would be written where. `kept` are limits moved by hand that stand in the file as targets; `left`
+    are those that were of the request alone, as sentences.
+    """
+
+    path: Path
+    formula: Formula
+    text: str
+    kept: tuple[str, ...] = ()
+    left: tuple[str, ...] = ()
+
+
 def adopt(proposal: Path, identifier: str, name: str = "") -> Adopted:
     """Writes `formulas/IDENTIFIER.yaml` in the proposal's worktable; what is there is never written over.
 
+    Raises DataError, UsageError or OptimiserError.
+    """
+    return write_adoption(plan_adoption(proposal, identifier, name))
+
+
+def write_adoption(planned: Adoption) -> Adopted:
+    """Writes what was planned, and reads it again. Raises OptimiserError where the file is there by now."""
+    make_folder(planned.path.parent)
+    write_new(planned.path, planned.text)
+    return _read_again(planned.path.parent.parent, planned.formula.id, planned.path)
+
+
+def plan_adoption(proposal: Path, identifier: str, name: str = "") -> Adoption:
+    """What `adopt` would write; nothing is written.
+
     The judge has to pass the proposal on today's data. Targets that spoke of the base are written as the
-    numbers they came to, so that they do not drift from formula to formula.
+    numbers they came to, so that they do not drift from formula to formula; targets whose limits were moved
+    by hand are written as they were moved.
     Raises DataError, UsageError or OptimiserError.
     """
     if not NAMED.fullmatch(identifier):
@@ -70,10 +90,20 @@ def adopt(proposal: Path, identifier: str, name: str = "") -> Adopted:
             f"the judge does not pass this proposal on today's data: {sentence}", "run propose again"
         )
     formula = _formula(saved, request, identifier, name, proposal.name)
-    path = folder / "formulas" / f"{identifier}.yaml"
-    make_folder(path.parent)
-    write_new(path, formula_text(formula, *_as_asked(sources, request.formula)))
-    return _read_again(folder, identifier, path)
+    targets = targets_of(sources, request.formula, saved.moved, proposal.name)
+    return Adoption(
+        folder / "formulas" / f"{identifier}.yaml",
+        formula,
+        formula_text(formula, targets.targets, targets.claims),
+        targets.moved,
+        _left(request, saved.moved, targets.rules),
+    )
+
+
+def _left(request: Request, moved: tuple[Moved, ...], kept: frozenset[str]) -> tuple[str, ...]:
+    """Limits of the request alone: what the base carries, suppliers' ranges, single lines."""
+    asked = {one.rule if not one.rule.startswith(LINE) else f"asked#{one.rule}" for one in moved} - kept
+    return tuple(rule.head.sentence for rule in request.rules if rule.head.id in asked)
 
 
 def lineage(worktable: Worktable, formula: Formula) -> tuple[Formula, ...]:
@@ -129,72 +159,3 @@ def _line(line: Line) -> Line:
 
 def _step(step: Step, here: frozenset[str]) -> Step:
     return Step(step.text, tuple(one for one in step.about if one in here))
-
-
-def _as_asked(sources: Sources, base: Formula) -> tuple[list[Any], list[Any]]:
-    """Targets and claims of the base's file; what speaks of the base is settled to its numbers."""
-    path = Path(base.place.file)
-    if path.suffix not in (".yaml", ".yml"):
-        return [], []
-    node = read_yaml(_found(sources, path), Findings(str(path)))
-    if node is None:
-        return [], []
-    rules = {rule.head.id.partition("#")[2]: rule for rule in close(sources, base, None, Options()).rules}
-    targets = node.values.get("targets", Items((), 0))
-    claims = node.values.get("claims", Items((), 0))
-    written = as_written(targets)
-    settled = [
-        _settled(entry, rules.get(want.label))
-        for entry, want in zip(written if isinstance(written, list) else [], base.targets, strict=True)
-    ]
-    told = as_written(claims)
-    return [one for one in settled if one], told if isinstance(told, list) else []
-
-
-def _found(sources: Sources, path: Path) -> Path:
-    """The file as named in problems, or below the worktable's folder."""
-    return path if path.exists() else Path(sources.worktable.folder) / path
-
-
-def _settled(entry: Any, rule: Rule | None) -> Any:
-    """The target with numbers where it spoke of the base; None when they cannot be told."""
-    if not isinstance(entry, Mapping) or not OF_BASE.search(" ".join(_texts(entry))):
-        return entry
-    if not isinstance(rule, Share | Level | Mean | Ratio | Thickness | Forecast):
-        return None
-    unit = _unit(rule)
-    limits = {
-        word: f"{decimal_text(limit)} {unit}".strip()
-        for word, limit in (("at_least", rule.low), ("at_most", rule.high))
-        if limit is not None
-    }
-    if isinstance(rule, Thickness | Forecast):
-        topic = "thickness" if isinstance(rule, Thickness) else rule.of
-        inner = {key: value for key, value in entry[topic].items() if key not in LIMITS}
-        return {**entry, topic: {**inner, **limits}}
-    found: dict[str, Any] = {}
-    for key, value in entry.items():
-        if key not in LIMITS:
-            found[key] = value
-        elif not limits.keys() & found.keys():
-            found.update(limits)
-    return found
-
-
-def _unit(rule: Share | Level | Mean | Ratio | Thickness | Forecast) -> str:
-    """The unit a limit of this rule is written with in a file."""
-    if isinstance(rule, Thickness):
-        return "Pa.s"
-    if isinstance(rule, Forecast):
-        return UNITS[rule.of].partition(" ")[0] if rule.of != "hlb" else ""
-    if isinstance(rule, Ratio):
-        return ""
-    return "%" if isinstance(rule, Level) else unit_of(rule)
-
-
-def _texts(entry: Any) -> list[str]:
-    if isinstance(entry, Mapping):
-        return [text for value in entry.values() for text in _texts(value)]
-    if isinstance(entry, list):
-        return [text for value in entry for text in _texts(value)]
-    return [str(entry)]

@@ -10,6 +10,7 @@ import pytest
 from starlette.routing import Mount, Route
 
 from optimiser.page.guard import CSP, HEADERS
+from optimiser.page.later import Later
 from tests.page.conftest import HOST, Visitor
 
 PART = re.compile(r"\{(\w+)(?::\w+)?\}")
@@ -37,7 +38,9 @@ def routes(visitor: Visitor, method: str) -> list[str]:
     """Patterns of all addresses that answer to the method."""
     application = getattr(visitor.client.app, "_app")  # noqa: B009
     first = application.routes
-    behind = [one for mount in first if isinstance(mount, Mount) for one in mount.app.read().routes]
+    later = [one.app for one in first if isinstance(one, Mount) and isinstance(one.app, Later)]
+    behind = [one for part in later for one in part.read().routes]
+    assert behind
     found = [
         one.path for one in (*first, *behind) if isinstance(one, Route) and method in (one.methods or {"GET"})
     ]

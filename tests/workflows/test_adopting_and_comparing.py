@@ -10,9 +10,10 @@ from pathlib import Path
 import pytest
 
 from optimiser.checks.judge import broken
+from optimiser.domain.moved import Moved
 from optimiser.errors import OptimiserError, UsageError
 from optimiser.export.comparison import comparison_csv, comparison_dict, comparison_html, picture_svg
-from optimiser.workflows.adopt import adopt, lineage
+from optimiser.workflows.adopt import adopt, lineage, plan_adoption
 from optimiser.workflows.compare import compare, history, write_comparison
 from optimiser.workflows.propose import as_it_stands
 from tests.workflows.desk import FLAGSHIP, F, changed, copied, table_in
@@ -147,3 +148,39 @@ def test_files_are_written_and_an_unknown_form_is_refused(tmp_path: Path) -> Non
         write_comparison(found, tmp_path / "out", ("pfd",))
     with pytest.raises(UsageError, match="oat-rose-mask"):
         compare(sources, "oat-rose-maks", "aloe-gel-mask")
+
+
+SCRUB = "coffee-sugar-scrub"
+MOVED = (
+    Moved(f"formulas/{SCRUB}#Grains 50 to 65 %", F("61"), F("63")),
+    Moved(f"formulas/{SCRUB}#Material at most 9 EUR/kg", None, F("8.9")),
+    Moved(f"formulas/{SCRUB}#Rinses off", gone=True),
+    Moved(f"formulas/{SCRUB}#Two new ingredients at most", None, F(1)),
+    Moved("line:sugar", F("30")),
+)
+
+
+@pytest.fixture(scope="module")
+def scrubbed(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A proposal of a request whose limits were moved by hand."""
+    folder = copied(tmp_path_factory.mktemp("moved"))
+    (path,) = saved(folder, formula=SCRUB, moved=MOVED)
+    return path
+
+
+def test_limits_moved_by_hand_are_the_targets_of_the_adopted_formula(scrubbed: Path) -> None:
+    planned = plan_adoption(scrubbed, "soft-scrub")
+    assert not planned.path.exists()
+    assert "Grains 50 to 65 %: now at least 61 %, at most 63 %" in planned.kept
+    assert "Rinses off: given up, so it is no target any more" in planned.kept
+    assert [text for text in planned.left if "at least 30 %" in text] == list(planned.left)
+    done = adopt(scrubbed, "soft-scrub")
+    assert done.broken == ()
+    assert done.path.read_text(encoding="utf-8") == planned.text
+    targets = {one.label: one for one in done.formula.targets}
+    assert "Grains 50 to 65 %" not in targets
+    assert "Rinses off" not in targets
+    grains = next(one for one in done.formula.targets if one.span.high == F("63"))
+    assert (grains.span.low, grains.source) == (F("61"), f"moved by hand in {scrubbed.name}")
+    assert {one.span.high for one in done.formula.targets} >= {F("8.9"), F(1)}
+    assert targets["Coffee stays"].source != grains.source
