@@ -61,7 +61,10 @@ class Keeps:
 
 @dataclass(frozen=True, slots=True)
 class Label:
-    """One label. `blanks` are the lines that a person has to fill in; `by_hand` what has to be seen to."""
+    """One label. `blanks` are the lines that a person has to fill in; `by_hand` what has to be seen to.
+
+    `rules` are the sentences of the law that order and content follow, each with its source.
+    """
 
     title: str
     use: str
@@ -75,6 +78,7 @@ class Label:
     by_hand: tuple[Remark, ...]
     blanks: tuple[str, ...]
     code: str
+    rules: tuple[Remark, ...] = ()
 
     @property
     def ingredient_list(self) -> str:

@@ -25,6 +25,7 @@ def label_text(label: Label) -> str:
     rows += [sentence(one.text) for one in label.warnings]
     rows += ["", "Before it is printed"]
     rows += [f"- {sentence(one.text)}{_source(one.source)}" for one in label.by_hand]
+    rows += [f"How long it keeps: {sentence(label.keeps.derived)}"] if label.keeps.derived else []
     return "\n".join(rows) + "\n"
 
 
@@ -77,6 +78,7 @@ def label_dict(label: Label) -> dict[str, Any]:
         "directions": clean(label.directions),
         "warnings": [{"text": sentence(one.text), "source": one.source} for one in label.warnings],
         "by_hand": [{"text": sentence(one.text), "source": one.source} for one in label.by_hand],
+        "rules": [{"text": sentence(one.text), "source": one.source} for one in label.rules],
         "blanks": list(label.blanks),
         "code": label.code,
     }

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from types import MappingProxyType
 
 from optimiser.domain.ingredient import Ingredient, Part
 from optimiser.domain.label import LabelRules, Listed
@@ -13,6 +14,7 @@ from optimiser.domain.outcome import Allergen
 from optimiser.domain.request import Remark
 
 ZERO, HUNDRED = Fraction(0), Fraction(100)
+EMPTY: Mapping[str, str] = MappingProxyType({})
 WHOLE = ("essential-oil", "perfume")
 """Kinds that stand in the list under their own name; of what they hold only allergens may be named."""
 NATURAL = (*WHOLE, "hydrosol", "juice-or-infusion", "extract", "oil", "butter")
@@ -38,13 +40,15 @@ def listed(
     allergens: Iterable[Allergen],
     rules: LabelRules,
     allergenic: frozenset[str] = frozenset(),
+    named_as: Mapping[str, str] = EMPTY,
 ) -> tuple[tuple[Listed, ...], tuple[Remark, ...]]:
     """The list in order, and what has to be settled by hand.
 
     `lines` are (ingredient, % w/w of the batch as added); `allergens` those the formula holds, of which only
     those above their threshold are named. `allergenic` are names (in lower case) that some place lists as
-    allergens: what a plant brings of them is no ingredient of its own. Descending share; the tail
-    too, though its order is free; colourants last.
+    allergens: what a plant brings of them is no ingredient of its own. `named_as` is the name of the group by
+    the name of each member: an oil that is a listed allergen itself, and above its threshold, stands once,
+    under the group's name. Descending share; the tail too, though its order is free; colourants last.
     """
     present = [(ingredient, share) for ingredient, share in lines if share]
     named = {one.substance.casefold(): one for one in allergens if one.on_label}
@@ -52,7 +56,9 @@ def listed(
     found: dict[str, Listed] = {}
     for ingredient, share in present:
         for part in _parts(ingredient, known, rules):
-            _merge(found, _scaled(part, share), rules)
+            group = named_as.get(part.name.casefold(), "")
+            name = group if group.casefold() in named else part.name
+            _merge(found, _scaled(replace(part, name=name), share), rules)
     for key, one in named.items():
         if key not in found:
             found[key] = Listed(one.substance, one.percent, ZERO, one.percent, allergen=True)

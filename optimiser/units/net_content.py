@@ -11,10 +11,12 @@ from optimiser.units.quantities import VOLUMES, read_amount, split_unit
 GRAMS_PER_OUNCE = Fraction("28.349523125")
 ML_PER_FLUID_OUNCE = Fraction("29.5735295625")
 """Avoirdupois ounce and US fluid ounce: NIST Handbook 44, Appendix C."""
+THOUSAND = 1000
 
 
 def net_content(text: str, decimal: DecimalMark, *, both: bool = False) -> str:
-    """`100 g` or `50 ml` from an amount as typed; with `both` the US units first, `3.5 oz (100 g)`.
+    """`100 g`, `50 ml`, `1.5 kg` or `1 l` from an amount as typed; with `both` the US units first, as in
+    `3.5 oz (100 g)`. From 1000 on it is kilograms and litres (the Canadian guide asks for it).
 
     Ounces are rounded down, so that no pack holds less than it says. Raises UsageError.
     """
@@ -23,9 +25,15 @@ def net_content(text: str, decimal: DecimalMark, *, both: bool = False) -> str:
     read = read_amount(text, decimal, density=Fraction(1) if volume else None)
     if isinstance(read, NumberFault) or read <= 0:
         raise UsageError(f'the content "{text}" cannot be read', 'give it as "100 g" or "50 ml"')
-    metric = f"{show_number(read, 1, decimal=decimal)} {'ml' if volume else 'g'}"
+    metric = _metric(read, decimal, volume=volume)
     if not both:
         return metric
     ounces = read / (ML_PER_FLUID_OUNCE if volume else GRAMS_PER_OUNCE)
     down = Fraction(ounces * 10 // 1, 10) if ounces >= 1 else Fraction(ounces * 100 // 1, 100)
     return f"{show_number(down, 2)} {'fl oz' if volume else 'oz'} ({metric})"
+
+
+def _metric(read: Fraction, decimal: DecimalMark, *, volume: bool) -> str:
+    if read >= THOUSAND:
+        return f"{show_number(read / THOUSAND, 3, decimal=decimal, trim=True)} {'l' if volume else 'kg'}"
+    return f"{show_number(read, 1, decimal=decimal)} {'ml' if volume else 'g'}"

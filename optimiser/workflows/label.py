@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import calendar
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date
@@ -12,21 +11,22 @@ from pathlib import Path
 
 from optimiser.checks.amounts import Amounts
 from optimiser.checks.judge import broken
+from optimiser.domain.batches import Batch
 from optimiser.domain.label import Keeps, Label, LabelRules
 from optimiser.domain.outcome import Proposal
 from optimiser.domain.request import Remark, Request, Slot
-from optimiser.domain.worktable import Lot
 from optimiser.errors import OptimiserError, UsageError
 from optimiser.export.label import label_html, label_json, label_text
 from optimiser.files.forms import write_forms
 from optimiser.law.allergens import LISTED
 from optimiser.law.ingredient_list import listed
 from optimiser.law.label_warnings import above_threshold, demanded
+from optimiser.loading.batches import read_batches
 from optimiser.loading.reference import load_label_rules
 from optimiser.requests.draft import Sources
-from optimiser.search.stock import in_date
 from optimiser.units.net_content import net_content
 from optimiser.workflows.compare import Opened, opened
+from optimiser.workflows.keeping import Lots, Tested, keeps_of, lots_of_the_batch, lots_on_the_shelf
 from optimiser.workflows.provenance import provenance_of
 
 WRITERS: Mapping[str, Callable[[Label], str]] = {"html": label_html, "txt": label_text, "json": label_json}
@@ -36,17 +36,13 @@ USUAL = (
     Remark("patch", "Try on a small spot first; stop when the skin reacts.", CUSTOM),
     Remark("children", "Keep out of the reach of children. Not for children under 3.", CUSTOM),
 )
-OWN_TEST = Remark(
-    "keeps",
-    "How long it keeps comes from your own stability and challenge tests; nothing here can tell it.",
-    CUSTOM,
-)
 
 
 @dataclass(frozen=True, slots=True)
 class LabelWanted:
     """`of` is a formula or a saved proposal. `net` as typed ("100 g"); `keeps_months` unopened and
-    `opened_months` after opening come from your tests; `made` is the day the batch was made.
+    `opened_months` after opening come from your tests; `made` is the day the batch was made. A `batch` whose
+    file is there brings its day and the lots it was made with.
     """
 
     of: str
@@ -77,10 +73,11 @@ def make_label(sources: Sources, wanted: LabelWanted) -> Label:
         told.proposal.allergens,
         rules,
         _allergenic(sources),
+        _named_as(told),
     )
-    keeps, said = _keeps(
-        wanted, rules, [lot for lot in sources.worktable.shelf if amounts.of(lot.ingredient)]
-    )
+    batch = _batch(sources, wanted.batch, told.side.id)
+    tested = Tested(wanted.keeps_months, wanted.opened_months, wanted.made or (batch.made if batch else None))
+    keeps, said = keeps_of(tested, rules, _lots(sources, amounts, batch, tested.made))
     return Label(
         title=told.request.formula.name,
         use=told.request.product.use,
@@ -94,6 +91,7 @@ def make_label(sources: Sources, wanted: LabelWanted) -> Label:
         by_hand=(*rules.also, *rules.before, *by_hand, *_settled_later(told), *said),
         blanks=_blanks(wanted, rules, keeps),
         code=provenance_of(sources, told.request).code,
+        rules=rules.sources,
     )
 
 
@@ -119,6 +117,28 @@ def _allergenic(sources: Sources) -> frozenset[str]:
     """Names that some place lists as allergens, in lower case."""
     rows = (row for row in sources.limits if row.family.endswith(LISTED))
     return frozenset(name.casefold() for row in rows for name in (row.substance, *row.aliases))
+
+
+def _named_as(told: Opened) -> dict[str, str]:
+    """The name under which the law wants a listed member of a group, by its own name in lower case."""
+    return {name.casefold(): one.name for one in told.request.labels for name, _ in one.members}
+
+
+def _batch(sources: Sources, number: str, of: str) -> Batch | None:
+    """The batch of that number where its file is there and it is one of this formula."""
+    batches, _ = read_batches(Path(sources.worktable.folder))
+    return next(
+        (one for one in batches if one.id == number and of in (one.formula, Path(one.proposal).stem)), None
+    )
+
+
+def _lots(sources: Sources, amounts: Amounts, batch: Batch | None, made: date | None) -> Lots:
+    """The batch's own lots, or what the shelf holds of the formula."""
+    table = sources.worktable
+    if batch is not None:
+        return lots_of_the_batch(batch, table.shelf, table.ingredients)
+    day = made or table.settings.rules_date
+    return lots_on_the_shelf(table.shelf, {one.id: one for one in amounts.present}, day)
 
 
 def _warnings(sources: Sources, request: Request, amounts: Amounts) -> tuple[Remark, ...]:
@@ -152,63 +172,6 @@ def _settled_later(told: Opened) -> tuple[Remark, ...]:
             if line.dosed is not None
         ),
     )
-
-
-def _keeps(wanted: LabelWanted, rules: LabelRules, lots: list[Lot]) -> tuple[Keeps, tuple[Remark, ...]]:
-    """The date or the months after opening; a date never lies beyond the first lot to expire."""
-    first = _first_to_expire(lots, wanted.made)
-    said = (OWN_TEST, *_out_of_date(lots, wanted.made))
-    if wanted.keeps_months is None:
-        limit = f"; never beyond {first.expires}, when {_named(first)} expires" if first else ""
-        return Keeps("", f"not stated: give the months your tests bear out{limit}"), said
-    if _by_opening(wanted, rules):
-        words = f"{wanted.opened_months} months after opening"
-        derived = f"kept longer than {rules.long_months} months unopened, by your tests"
-        return Keeps(words, derived, after_opening=wanted.opened_months), said
-    if wanted.made is None:
-        beyond = f", and never beyond {first.expires}, when {_named(first)} expires" if first else ""
-        words = f"{wanted.keeps_months} months from the day it is made{beyond}; give the day to have the date"
-        return Keeps("", words), said
-    by_tests = months_later(wanted.made, wanted.keeps_months)
-    if first is not None and first.expires is not None and first.expires < by_tests:
-        derived = f"{_named(first)} expires then; by your tests it would be {by_tests}"
-        return Keeps(f"best before {first.expires}", derived, first.expires), said
-    derived = f"made {wanted.made}, {wanted.keeps_months} months by your tests"
-    return Keeps(f"best before {by_tests}", derived, by_tests), said
-
-
-def _named(lot: Lot) -> str:
-    return f"lot {lot.lot} of {lot.ingredient}"
-
-
-def _first_to_expire(lots: list[Lot], made: date | None) -> Lot | None:
-    """The lot in date that expires first: the first to expire is the first to be used."""
-    usable = in_date(lots, made or date.min)
-    return next((lot for lot in usable if lot.expires is not None), None)
-
-
-def _out_of_date(lots: list[Lot], made: date | None) -> tuple[Remark, ...]:
-    """Ingredients of which every lot was out of date on the day it was made."""
-    names = dict.fromkeys(lot.ingredient for lot in lots)
-    found = []
-    for name in names:
-        own = [lot for lot in lots if lot.ingredient == name]
-        if made is not None and all(lot.expires is not None and lot.expires < made for lot in own):
-            text = f"No lot of {name} on the shelf was in date on {made}: which was used?"
-            found.append(Remark(name, text, "shelf.csv"))
-    return tuple(found)
-
-
-def _by_opening(wanted: LabelWanted, rules: LabelRules) -> bool:
-    """Whether the months after opening stand instead of a date."""
-    long = rules.long_months is not None and (wanted.keeps_months or 0) > rules.long_months
-    return long and wanted.opened_months is not None
-
-
-def months_later(day: date, months: int) -> date:
-    """The same day so many months on, or the last day of that month."""
-    year, month = divmod(day.year * 12 + day.month - 1 + months, 12)
-    return date(year, month + 1, min(day.day, calendar.monthrange(year, month + 1)[1]))
 
 
 def _blanks(wanted: LabelWanted, rules: LabelRules, keeps: Keeps) -> tuple[str, ...]:

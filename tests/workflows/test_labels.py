@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from dataclasses import replace
 from datetime import date
 from fractions import Fraction
@@ -19,7 +20,9 @@ from optimiser.export.label import label_dict, label_html, label_text
 from optimiser.law.ingredient_list import listed
 from optimiser.loading.reference import load_label_rules
 from optimiser.units.net_content import net_content
-from optimiser.workflows.label import LabelWanted, make_label, months_later, write_labels
+from optimiser.workflows.batches import open_batch
+from optimiser.workflows.keeping import months_later
+from optimiser.workflows.label import LabelWanted, make_label, write_labels
 from tests.workflows.desk import FLAGSHIP, F, changed, copied, demo, table_in
 
 EU, US = load_label_rules()["EU"], load_label_rules()["US"]
@@ -66,6 +69,16 @@ def test_an_essential_oil_stands_whole_and_its_allergens_only_above_their_thresh
     assert names((found,)) == ["Aqua", "Lavandula Oil", "Linalool"]
 
 
+def test_an_oil_that_is_itself_listed_stands_once_under_the_name_of_its_group() -> None:
+    oil = thing("Orange", "essential-oil", ("Limonene", "95"), inci="Citrus Dulcis Oil")
+    lines = [(thing("Aqua", "water"), F("99.7")), (oil, F("0.3"))]
+    named_as = {"citrus dulcis oil": "Citrus Oil"}
+    for threshold, name in ((F("0.001"), "Citrus Oil"), (F("0.5"), "Citrus Dulcis Oil")):
+        held = Allergen("Citrus Oil", F("0.3"), threshold)
+        found, _ = listed(lines, (held,), EU, named_as=named_as)
+        assert [(one.name, one.percent) for one in found[1:]] == [(name, F("0.3"))]
+
+
 def test_a_preservative_that_is_a_listed_allergen_is_named_as_an_ingredient_once() -> None:
     alcohol = thing("Benzyl Alcohol", "preservative-alcohol")
     held = Allergen("Benzyl Alcohol", F(1), F("0.01"))
@@ -107,6 +120,9 @@ def test_content_in_the_units_of_the_place() -> None:
     assert net_content("100 g", "point", both=True) == "3.5 oz (100 g)"
     assert net_content("30 ml", "point", both=True) == "1 fl oz (30 ml)"
     assert net_content("20 g", "point", both=True) == "0.7 oz (20 g)"
+    assert net_content("1000 g", "point") == "1 kg"
+    assert net_content("1250 ml", "comma") == "1,25 l"
+    assert net_content("999 g", "point") == "999 g"
     for text in ("", "a jar", "0 g", "-3 g"):
         with pytest.raises(UsageError, match="content"):
             net_content(text, "point")
@@ -129,17 +145,53 @@ def test_a_date_never_lies_beyond_the_first_lot_to_expire(tmp_path: Path) -> Non
     changed(folder, "shelf.csv", lambda text: text.replace("2028-03-31", "2026-12-01", 1))
     bound = make_label(table_in(folder), LabelWanted(FLAGSHIP, made=made, keeps_months=1))
     assert bound.keeps.on == date(2026, 12, 1)
-    assert "glycerin" in bound.keeps.derived
+    assert "of Glycerin expires then" in bound.keeps.derived
 
 
-def test_longer_than_thirty_months_the_time_after_opening_stands_instead() -> None:
-    by_opening = make_label(demo(), LabelWanted(FLAGSHIP, keeps_months=31, opened_months=6))
-    assert by_opening.keeps.words == "6 months after opening"
-    by_date = make_label(
-        demo(), LabelWanted(FLAGSHIP, keeps_months=30, opened_months=6, made=date(2026, 11, 1))
+def test_longer_than_thirty_months_the_time_after_opening_stands_instead(tmp_path: Path) -> None:
+    folder = copied(tmp_path)
+    changed(
+        folder,
+        "shelf.csv",
+        lambda text: re.sub(r"20\d\d-\d\d-\d\d(?=,[^,\n]*$)", "2039-01-01", text, flags=re.MULTILINE),
     )
-    assert by_date.keeps.on is not None
+    made = date(2026, 11, 20)
+    late = table_in(folder)
+    opened = make_label(late, LabelWanted(FLAGSHIP, keeps_months=31, opened_months=6, made=made))
+    assert opened.keeps.words == "6 months after opening"
+    dated = make_label(late, LabelWanted(FLAGSHIP, keeps_months=30, opened_months=6, made=made))
+    assert dated.keeps.on == date(2029, 5, 20)
+    asked = make_label(late, LabelWanted(FLAGSHIP, keeps_months=31, made=made))
+    assert any("months after opening stand on the pack" in one.text for one in asked.by_hand)
     assert not make_label(demo(), LabelWanted(FLAGSHIP)).keeps.words
+
+
+def test_a_lot_that_expires_soon_leaves_no_time_after_opening_alone() -> None:
+    wanted = LabelWanted(FLAGSHIP, keeps_months=36, opened_months=9, made=date(2026, 11, 20))
+    label = make_label(demo(), wanted)
+    assert label.keeps.words == "best before 2027-03-21"
+    assert label.keeps.derived.startswith("lot TW-1220 of Citric acid 20 % in water expires then")
+    assert label.keeps.derived in label_text(label)
+    without = make_label(demo(), replace(wanted, made=None)).keeps
+    assert not without.words
+    assert "never beyond 2027-03-21" in without.derived
+
+
+def test_a_batch_that_was_made_brings_its_day_and_its_own_lots(tmp_path: Path) -> None:
+    folder = copied(tmp_path)
+    open_batch(table_in(folder), "2611-01", FLAGSHIP, date(2026, 11, 20), "2 kg")
+    changed(folder, "batches/2611-01.yaml", lambda text: text.replace("TW-1220", "TW-0001"))
+    label = make_label(table_in(folder), LabelWanted(FLAGSHIP, keeps_months=12, batch="2611-01"))
+    assert label.keeps.words == "best before 2027-03-31"
+    assert "of Oat flour, fine" in label.keeps.derived
+    told = [one.text for one in label.by_hand if one.source.startswith("batches/")]
+    assert told == [
+        f"Batch 2611-01: {which}: when it expires was not counted."
+        for which in (
+            "lot TW-0001 of Citric acid 20 % in water is not in shelf.csv",
+            "no lot of Xanthan gum is written down",
+        )
+    ]
 
 
 def test_what_breaks_a_rule_gets_no_label(tmp_path: Path) -> None:
@@ -177,3 +229,6 @@ def test_the_pack_says_what_the_law_wants_of_what_is_in_it(tmp_path: Path) -> No
     assert "Water" in label.ingredient_list
     assert "Aqua" not in label.ingredient_list
     assert any("740.10" in one.source for one in label.by_hand)
+    assert "not more than 1\u00a0%" in label_html(label)
+    assert all(one.source in label_html(label) for one in label.rules)
+    assert any(one["source"].startswith("21 CFR 701.3(a)") for one in label_dict(label)["rules"])
