@@ -17,6 +17,7 @@ from optimiser.solver.pulp_backend import solve
 
 HOLD = Fraction(1, 10**6)
 """Slack by which a stage is held for the next; a larger one changes printed formulas."""
+HELD = "aim:held:"
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,16 +80,13 @@ def optimise(request: Request, limits: Limits, incumbent: Incumbent | None = Non
         if objective.name == "tie":
             model_now, answer = settle_tie(model, objective, values, limits)
         else:
-            model_now = _extended(model, objective)
-            answer = solve(model_now.with_cost(_cost_of(objective, request, model_now)), limits=limits)
+            model_now, answer = _solved(_extended(model, objective), objective, request, limits)
         if answer.outcome is Outcome.INFEASIBLE and not results:
             return NoAnswer(True, "no formula meets every must")
         if answer.objective is None:
             if objective.name == "tie":
                 break
-            return NoAnswer(
-                False, f"the solver gave no answer at the stage '{objective.name}' ({answer.outcome.value})"
-            )
+            return _lost(objective, answer)
         values = answer.values
         if objective.name == "tie":
             break
@@ -96,6 +94,34 @@ def optimise(request: Request, limits: Limits, incumbent: Incumbent | None = Non
         results.append(_outer_bound(result, request, limits) if not results else result)
         model = held(model_now, objective, _cost_of(objective, request, model_now), answer.objective)
     return Optimum(model, values, tuple(results))
+
+
+def _lost(objective: Objective, answer: Solution) -> NoAnswer:
+    """An answer that an earlier stage had by the solver's tolerance alone: fractions have to say."""
+    why = f"the solver gave no answer at the stage '{objective.name}' ({answer.outcome.value})"
+    return NoAnswer(answer.outcome is Outcome.INFEASIBLE, why)
+
+
+def _solved(model: Model, objective: Objective, request: Request, limits: Limits) -> tuple[Model, Solution]:
+    """The stage's answer and its model; where what was held leaves none, it is held less tightly."""
+    answer = solve(model.with_cost(_cost_of(objective, request, model)), limits=limits)
+    if answer.outcome is Outcome.INFEASIBLE:
+        eased = _eased(model)
+        if eased != model:
+            model, answer = eased, solve(eased.with_cost(_cost_of(objective, request, eased)), limits=limits)
+    return model, answer
+
+
+def _eased(model: Model) -> Model:
+    """Stages held with a slack for the solver's tolerance: a wish with a tiny limit counts by the million."""
+
+    def looser(row: Row) -> Row:
+        most = max((abs(cost) for _, cost in row.coef), default=Fraction(1))
+        if not row.name.startswith(HELD) or row.upper is None or most <= 1:
+            return row
+        return replace(row, upper=row.upper + HOLD * most)
+
+    return replace(model, rows=tuple(looser(row) for row in model.rows))
 
 
 def wishes_held(request: Request, limits: Limits, incumbent: Incumbent | None = None) -> Model | NoAnswer:
@@ -157,7 +183,7 @@ def _outer_bound(result: StageResult, request: Request, limits: Limits) -> Stage
 def held(model: Model, objective: Objective, cost: dict[str, Fraction], value: float) -> Model:
     """The stage's value as a row: whole numbers at value + 1/2, others a millionth above."""
     exact = Fraction(round(value)) + Fraction(1, 2) if objective.whole else Fraction(repr(value)) + HOLD
-    row = Row(f"aim:held:{objective.name}", tuple(sorted(cost.items())), None, exact, "aim", objective.name)
+    row = Row(f"{HELD}{objective.name}", tuple(sorted(cost.items())), None, exact, "aim", objective.name)
     return model.with_rows((row,))
 
 

@@ -18,8 +18,9 @@ from optimiser.solver.interface import Limits, Outcome, Solution, as_float, plai
 from optimiser.solver.reading import read_solution
 
 Engine = Literal["highs", "cbc"]
-CBC_OPTIONS = ["randomSeed 1", "randomCbcSeed 1", "preprocess off"]
-"""With preprocessing CBC 2.10.3 called a worse answer optimal, or lost it, on one random model in 250."""
+CBC_OPTIONS = ["randomSeed 1", "randomCbcSeed 1", "preprocess off", "heuristics off"]
+"""With preprocessing CBC 2.10.3 called a worse answer optimal, or lost it, on one random model in 250; with
+heuristics it did the former still, on one in some hundred with twins among the ingredients."""
 
 
 @dataclass(frozen=True, slots=True)
