@@ -35,6 +35,7 @@ from optimiser.export.answer_words import (
     summary,
     verdict_of,
 )
+from optimiser.export.figures import spread_words
 from optimiser.export.plain import digits_of
 from optimiser.requests.sentences import first_upper
 from optimiser.search.labelling import TITLE, allergen_sentences
@@ -131,8 +132,7 @@ def show_told(proposal: Proposal, request: Request, batches: Batches | None = No
     out.print()
     rows = []
     for one in proposal.measures:
-        apart = one.low is not None and one.low != one.high
-        spread = f"{short(one.low)} to {short(one.high)}" if apart else ""
+        spread = spread_words(one.low, one.high)
         digits = digits_of(one.name, one.unit)
         rows.append((first_upper(one.name), fixed(one.value, digits), one.unit, spread))
     out.print(table(("Measure", "Has", "Unit", "Over the spread of the data"), rows, right=(1,)))
@@ -176,9 +176,7 @@ def _lines(proposal: Proposal, request: Request) -> object:
 def _measures(proposal: Proposal) -> object:
     rows = []
     for measure in proposal.measures:
-        spread = ""
-        if measure.low is not None and measure.high is not None and measure.low != measure.high:
-            spread = f"{short(measure.low)} to {short(measure.high)}"
+        spread = spread_words(measure.low, measure.high)
         name, digits = first_upper(measure.name), digits_of(measure.name, measure.unit)
         rows.append((name, fixed(measure.base, digits), fixed(measure.value, digits), measure.unit, spread))
     return table(("Measure", "Base", "New", "Unit", "Over the spread of the data"), rows, right=(1, 2))

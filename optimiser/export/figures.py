@@ -23,6 +23,15 @@ def short(value: Fraction | None, places: int = 3) -> str:
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
+def spread_words(low: Fraction | None, high: Fraction | None, places: int = 3) -> str:
+    """`44.6 to 51.07`; `9.95 and more` where the upper end cannot be told; nothing where both are one."""
+    if low is None or low == high:
+        return ""
+    return (
+        f"{short(low, places)} and more" if high is None else f"{short(low, places)} to {short(high, places)}"
+    )
+
+
 def signed(value: Fraction, places: int = 3) -> str:
     """`+1.200`, `−0.300`, or nothing for zero."""
     if not round(value * 10**places):

@@ -10,7 +10,25 @@ from optimiser.units.numbers import places_of
 HIDDEN = {"Cc", "Cf", "Cs", "Co", "Cn"}
 BLANKS = {"Zl", "Zp", "Zs"}
 ROUNDED_PLACES = 12
-DIGITS = {"ml": 0, "pH": 2, "HLB": 1, "least free doses": 2, "g/g": 2, "Pa.s": 1, "g/ml": 2, "of 10": 1}
+DIGITS = {
+    "ml": 0,
+    "pH": 2,
+    "HLB": 1,
+    "least free doses": 2,
+    "g/g": 2,
+    "Pa.s": 1,
+    "g/ml": 2,
+    "of 10": 1,
+    "°C": 1,
+    "mmol/kg per pH": 1,
+}
+DIGITS_BY_NAME = {
+    "cost": 2,
+    "natural origin": 1,
+    "free liquid, predicted": 1,
+    "powder volume, predicted": 1,
+    "undissolved, predicted": 2,
+}
 
 
 def clean(text: str) -> str:
@@ -43,6 +61,4 @@ def quantity(value: Fraction | None, unit: str) -> dict[str, str] | None:
 
 def digits_of(name: str, unit: str) -> int:
     """Decimals that mean something for a measure of this name and unit."""
-    if name == "cost":
-        return 2
-    return DIGITS.get(unit, 1 if name == "natural origin" else 3)
+    return DIGITS_BY_NAME.get(name, DIGITS.get(unit, 3))

@@ -6,12 +6,14 @@ from collections.abc import Iterable
 from fractions import Fraction
 
 from optimiser.domain.ingredient import Ingredient
-from optimiser.domain.outcome import Proposal, Verdict
+from optimiser.domain.outcome import Measure, Proposal, Verdict
 from optimiser.domain.request import Request
 from optimiser.domain.rules import Covers, Forecast, FreeLiquid, Response, Thickness
-from optimiser.export.plain import clean
+from optimiser.export.figures import short, spread_words
+from optimiser.export.plain import clean, digits_of
 from optimiser.export.sheet import Check
 from optimiser.export.wording import Wording, joined
+from optimiser.search.by_models import PREDICTED, measure_of
 from optimiser.search.labelling import TITLE, allergen_sentences
 from optimiser.units.numbers import show_number
 
@@ -23,6 +25,10 @@ TIDY = (
     "Tools, bench and packs washed, wiped with 60 to 80 % alcohol and dry.",
     "Balance level and at zero; every line in its own labelled cup, lot written down.",
 )
+TOLD_ELSEWHERE = ("pH", "density", "volume of ")
+"""How foretold measures begin that stand in the part on pH or in a sentence of their own."""
+SUMMED_UP = ("natural origin", "oil phase", "emulsifier to oil", "HLB ")
+"""How measures begin that are no prediction and stand beside them."""
 WORN = ("dust mask", "goggles", "gloves")
 
 
@@ -109,8 +115,13 @@ def on_paper(proposal: Proposal, present: tuple[Ingredient, ...], wording: Wordi
 
 
 def foretold(proposal: Proposal, request: Request) -> tuple[str, ...]:
-    """What was predicted, and the allergens that the label has to name."""
-    told = (*map(_forecast, _forecasts(proposal)), *(clean(one.text) for one in proposal.on_paper))
+    """What was predicted, asked or not, and the allergens that the label has to name."""
+    asked = _forecasts(proposal)
+    told = (
+        *map(_forecast, asked),
+        *_of_the_jar(proposal, asked),
+        *(clean(o.text) for o in proposal.on_paper),
+    )
     labels = allergen_sentences(proposal, request) if request.labels else ()
     return (*told, *(f"{TITLE}: {clean(text)}" for text in labels))
 
@@ -126,6 +137,27 @@ def _forecast(verdict: Verdict) -> str:
     asked = clean(verdict.rule.head.sentence).rstrip(".")
     value = show_number(verdict.value or Fraction(0), 3)
     note = clean(verdict.note).removeprefix("predicted").lstrip(", ")
+def _of_the_jar(proposal: Proposal, asked: list[Verdict]) -> tuple[str, ...]:
+    """`Foretold of it: free liquid 48.5 % (44.6 to 51.07); natural origin 99 %.`, what no rule asks for."""
+    names = {
+        measure_of(v.rule) for v in asked if isinstance(v.rule, Thickness | FreeLiquid | Forecast | Response)
+    }
+    found = [_measure(one) for one in proposal.measures if one.name not in names and _is_foretold(one)]
+    return (f"Foretold of it: {'; '.join(found)}.",) if found else ()
+
+
+def _is_foretold(measure: Measure) -> bool:
+    ours = measure.name.endswith(PREDICTED) or measure.name.startswith(SUMMED_UP)
+    return measure.value is not None and ours and not measure.name.startswith(TOLD_ELSEWHERE)
+
+
+def _measure(one: Measure) -> str:
+    digits = digits_of(one.name, one.unit)
+    spread = spread_words(one.low, one.high, digits)
+    value = f"{short(one.value, digits)} {one.unit}".strip()
+    return f"{clean(one.name.removesuffix(PREDICTED))} {value}{f' ({spread})' if spread else ''}"
+
+
     return f"{asked}. Predicted {f'{value} {verdict.unit}'.strip()}{f'; {note}' if note else ''}."
 
 

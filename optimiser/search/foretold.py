@@ -18,6 +18,8 @@ from optimiser.requests.sentences import number
 from optimiser.science import density, emulsion, preservation
 from optimiser.science import natural_origin as origin
 from optimiser.search.equivalents import equivalents
+from optimiser.science.acidity import MODEL_ERROR
+from optimiser.search.by_models import errors_of_models, untold_by_models
 
 ZERO = Fraction(0)
 JAR_ML = Fraction(100)
@@ -95,6 +97,7 @@ def on_paper(request: Request, now: Amounts) -> tuple[Remark, ...]:
         *_learned(now),
         *_filling(now),
         *equivalents(request, now),
+        *untold_by_models(request, now),
         *_without_chelator(now),
         *_off(request, now),
         *_origin_untold(now),
@@ -133,12 +136,12 @@ def _filling(now: Amounts) -> list[Remark]:
 
 
 def _off(request: Request, now: Amounts) -> list[Remark]:
-    """How far the models of pH and of what reaches the water may be off, beside the spread of the data."""
+    """How far the models may be off beside the spread of the data, for all that is foretold unasked."""
     found = []
     dosed = tuple(sorted({slot.ingredient for slot in request.dosed}))
     reach = reach_of(dosed, now, request)
     if reach is not None and reach.acid.valid and reach.alkaline.valid:
-        error = max(reach.acid.model_error, reach.alkaline.model_error)
+        error = max(reach.acid.model_error, reach.alkaline.model_error, float(MODEL_ERROR))
         found.append(
             f"the pH by about {error:.1f}" + (", for nothing buffers" if error >= UNBUFFERED else "")
         )
@@ -149,6 +152,7 @@ def _off(request: Request, now: Amounts) -> list[Remark]:
         )
     if not found:
         return []
+    found += errors_of_models(request, now)
     return [Remark("predicted", f"Beside the spread of the data the sums may be off: {'; '.join(found)}.")]
 
 

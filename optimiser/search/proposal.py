@@ -9,6 +9,7 @@ from fractions import Fraction
 from optimiser.checks.allergens import allergens, not_counted
 from optimiser.checks.amounts import Amounts
 from optimiser.checks.judge import judge
+from optimiser.checks.measures import cost
 from optimiser.domain.outcome import Proposal, ProposedLine, Stage
 from optimiser.domain.request import Request, Slot
 from optimiser.search import effects, resting, telling
@@ -28,18 +29,18 @@ def dress(
     """The proposal of shares on the grid; every number in it is exact or marked as a bound."""
     verdicts = judge(request, shares)
     now = Amounts(tuple(sorted((s, v) for s, v in shares.items() if v)), request.ingredients)
-    price = next(m.value for m in telling.measured(request, shares) if m.name == "cost")
+    measured = telling.measured(request, shares)
     return Proposal(
         heading=heading,
         lines=_lines(request, shares),
         stages=tuple(_stage(result, request, shares) for result in results),
         verdicts=verdicts,
-        measures=telling.measured(request, shares),
+        measures=measured,
         changes=changes(request, shares, verdicts),
         roles=telling.roles(request, shares),
         unmet_wishes=tuple(v for v in verdicts if v.rule.head.rank is not None and not v.met),
         departure_parts=telling.departure(request, shares),
-        cost_per_kg=price,
+        cost_per_kg=next(one.value for one in measured if one.name == "cost"),
         sets_off=effects.sets_off(request, shares),
         warnings=effects.warnings(request, shares),
         rests_on=resting.rests_on(request, shares, verdicts),
@@ -87,7 +88,7 @@ def _exact(result: StageResult, request: Request, shares: Mapping[Slot, Fraction
     if result.name == "departure":
         return sum((part for _, part in telling.departure(request, shares)), ZERO)
     if result.name == "cost":
-        return next(m.value for m in telling.measured(request, shares) if m.name == "cost")
+        return cost(Amounts(tuple(sorted((s, v) for s, v in shares.items() if v)), request.ingredients))
     if result.name == "ingredients":
         return Fraction(len({slot.ingredient for slot, share in shares.items() if share}))
     if result.name == "lines changed":

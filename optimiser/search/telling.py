@@ -8,17 +8,13 @@ from fractions import Fraction
 from optimiser.checks import measures
 from optimiser.checks.acidity import raises, reach_of
 from optimiser.checks.amounts import Amounts
-from optimiser.checks.forecasts import UNITS, Told, foretell
 from optimiser.checks.free import UNIT, free_doses
-from optimiser.checks.free_liquid import Left, left_of
 from optimiser.checks.responses import strays, taught
-from optimiser.checks.thickness import UNIT as THICK
-from optimiser.checks.thickness import Thick, thickness_of
 from optimiser.domain.outcome import Measure, RoleAnswer
 from optimiser.domain.request import Request, Slot
-from optimiser.domain.rules import MICROBES, Forecast, FreeLiquid, Level, Mean, Response, Share, Thickness
+from optimiser.domain.rules import MICROBES, Level, Mean, Response, Share
 from optimiser.requests.carried import name_of
-from optimiser.requests.sentences import number
+from optimiser.search.by_models import foretold_by_models
 from optimiser.search.foretold import foretold
 
 Shares = Mapping[Slot, Fraction]
@@ -64,9 +60,7 @@ def measured(request: Request, shares: Shares) -> tuple[Measure, ...]:
         found.append(Measure(name, measures.middle(what, base), measures.middle(what, now), unit, low, high))
     found += _acidities(request, base, now)
     found += _reaching(request, base, now)
-    found += _thicknesses(request, base, now)
-    found += _free_liquids(request, base, now)
-    found += _forecasts(request, base, now)
+    found += foretold_by_models(request, base, now)
     found += _responses(request, base, now)
     found += foretold(request, base, now, {measure.name for measure in found})
     found.append(Measure("cost", measures.cost(base), measures.cost(now), f"{request.currency}/kg"))
@@ -104,46 +98,6 @@ def _reaching(request: Request, base: Amounts, now: Amounts) -> list[Measure]:
             name = f"{will.name} free against {group}, predicted"
             before = _two(was.value) if was is not None else None
             found.append(Measure(name, before, _two(will.value), UNIT, _two(will.low), _two(will.high)))
-    return found
-
-
-def _thicknesses(request: Request, base: Amounts, now: Amounts) -> list[Measure]:
-    """Predicted thickness at each shear a rule speaks of, with its range by the data."""
-    found = []
-    for shear in sorted({rule.shear for rule in request.rules if isinstance(rule, Thickness)}):
-        was, will = (thickness_of(it, shear, request.ph_window, request.substances) for it in (base, now))
-        if isinstance(will, Thick):
-            before = _two(was.value) if isinstance(was, Thick) else None
-            ends = (None if end is None else _two(end) for end in (will.low, will.high))
-            name = f"thickness at {number(shear)}/s, predicted"
-            found.append(Measure(name, before, _two(will.value), THICK, *ends))
-    return found
-
-
-def _free_liquids(request: Request, base: Amounts, now: Amounts) -> list[Measure]:
-    """What the powders leave of the liquid, where a rule speaks of it."""
-    rules = [rule for rule in request.rules if isinstance(rule, FreeLiquid)]
-    was, will = (left_of(it, rules[0].oily) if rules else None for it in (base, now))
-    if not isinstance(will, Left):
-        return []
-    before = _two(was.value) if isinstance(was, Left) else None
-    return [Measure("free liquid, predicted", before, _two(will.value), "%", _two(will.low), _two(will.high))]
-
-
-def _forecasts(request: Request, base: Amounts, now: Amounts) -> list[Measure]:
-    """What the science foretells, where a rule speaks of it."""
-    found = []
-    for of in dict.fromkeys(rule.of for rule in request.rules if isinstance(rule, Forecast)):
-        was, will = (foretell(of, it, request.ph_window, request.substances) for it in (base, now))
-        if isinstance(will, Told):
-            before = round(was.value, 3) if isinstance(was, Told) else None
-            ends = (round(will.low, 3), round(will.high, 3))
-            name = (
-                f"{of.replace('_', ' ')}, predicted"
-                if of != "hlb"
-                else "HLB off what the oils ask, predicted"
-            )
-            found.append(Measure(name, before, round(will.value, 3), UNITS[of], *ends))
     return found
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
-from optimiser.domain.outcome import Proposal
+from optimiser.domain.outcome import Measure, Proposal
 from optimiser.domain.request import Request
 from optimiser.export.plain import digits_of
 from optimiser.page.views.figures import Figures
@@ -105,11 +105,18 @@ def measures_of(proposal: Proposal, figures: Figures) -> tuple[MeasureRow, ...]:
     rows = []
     for one in proposal.measures:
         digits = digits_of(one.name, one.unit)
-        apart = one.low is not None and one.high is not None and one.low != one.high
-        spread = f"{figures.short(one.low, digits)} to {figures.short(one.high, digits)}" if apart else ""
+        spread = _spread(one, figures, digits)
         value, base = figures.fixed(one.value, digits), figures.fixed(one.base, digits)
         rows.append(MeasureRow(first_upper(one.name), base, value, one.unit, spread))
     return tuple(rows)
+
+
+def _spread(one: Measure, figures: Figures, digits: int) -> str:
+    """`44.6 to 51.1`; `9.9 and more` where the upper end cannot be told."""
+    if one.low is None or one.low == one.high:
+        return ""
+    low = figures.short(one.low, digits)
+    return f"{low} and more" if one.high is None else f"{low} to {figures.short(one.high, digits)}"
 
 
 def cost_text(proposal: Proposal, request: Request, figures: Figures) -> str:
