@@ -132,11 +132,6 @@ def _forecasts(proposal: Proposal) -> list[Verdict]:
     return [v for v in proposal.verdicts if isinstance(v.rule, kinds) and v.value is not None]
 
 
-def _forecast(verdict: Verdict) -> str:
-    """`Water activity: at most 0.97. Predicted 0.968; the sum errs by about 0.005.`"""
-    asked = clean(verdict.rule.head.sentence).rstrip(".")
-    value = show_number(verdict.value or Fraction(0), 3)
-    note = clean(verdict.note).removeprefix("predicted").lstrip(", ")
 def _of_the_jar(proposal: Proposal, asked: list[Verdict]) -> tuple[str, ...]:
     """`Foretold of it: free liquid 48.5 % (44.6 to 51.07); natural origin 99 %.`, what no rule asks for."""
     names = {
@@ -158,6 +153,11 @@ def _measure(one: Measure) -> str:
     return f"{clean(one.name.removesuffix(PREDICTED))} {value}{f' ({spread})' if spread else ''}"
 
 
+def _forecast(verdict: Verdict) -> str:
+    """`Water activity: at most 0.97. Predicted 0.968; the sum errs by about 0.005.`"""
+    asked = clean(verdict.rule.head.sentence).rstrip(".")
+    value = show_number(verdict.value or Fraction(0), 3)
+    note = clean(verdict.note).removeprefix("predicted").lstrip(", ")
     return f"{asked}. Predicted {f'{value} {verdict.unit}'.strip()}{f'; {note}' if note else ''}."
 
 

@@ -17,9 +17,9 @@ from optimiser.domain.rules import MICROBES
 from optimiser.requests.sentences import number
 from optimiser.science import density, emulsion, preservation
 from optimiser.science import natural_origin as origin
-from optimiser.search.equivalents import equivalents
 from optimiser.science.acidity import MODEL_ERROR
 from optimiser.search.by_models import errors_of_models, untold_by_models
+from optimiser.search.equivalents import equivalents
 
 ZERO = Fraction(0)
 JAR_ML = Fraction(100)
@@ -96,8 +96,8 @@ def on_paper(request: Request, now: Amounts) -> tuple[Remark, ...]:
     return (
         *_learned(now),
         *_filling(now),
-        *equivalents(request, now),
         *untold_by_models(request, now),
+        *equivalents(request, now),
         *_without_chelator(now),
         *_off(request, now),
         *_origin_untold(now),
@@ -150,9 +150,9 @@ def _off(request: Request, now: Amounts) -> list[Remark]:
         found.append(
             f"what reaches the water by −{_percent(100 * band.down)} to +{_percent(100 * band.up)} %"
         )
+    found += errors_of_models(request, now)
     if not found:
         return []
-    found += errors_of_models(request, now)
     return [Remark("predicted", f"Beside the spread of the data the sums may be off: {'; '.join(found)}.")]
 
 
