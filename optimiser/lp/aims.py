@@ -18,6 +18,8 @@ from optimiser.model.rows import Model, Row, Var
 ONE, ZERO = Fraction(1), Fraction(0)
 STEP_PART = Fraction(1, 100)
 """A wish's step where nothing else is said: 1 % of its limit."""
+LEAST_STEP = Fraction(1, 10**5)
+"""A hundredth of a printed step: below it a miss by the solver's own tolerance would count as many steps."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,9 +70,12 @@ def wish_cost(request: Request, model: Model, rank: int) -> Coefs:
 
 
 def step_of(rule: Rule) -> Fraction:
-    """The smallest giving-way worth naming, in the unit of the limit: 1 % of the limit, or one whole."""
+    """The smallest giving-way worth naming, in the unit of the limit: 1 % of the limit, or one whole.
+
+    Of a limit below 0.001 it is `LEAST_STEP`.
+    """
     limits = [abs(x) for x in (getattr(rule, "low", None), getattr(rule, "high", None)) if x]
-    return max(limits) * STEP_PART if limits else ONE
+    return max(max(limits) * STEP_PART, LEAST_STEP) if limits else ONE
 
 
 def departure(scope: Scope) -> Objective:

@@ -130,6 +130,11 @@ def test_the_tie_goes_to_the_earlier_id_whatever_the_order() -> None:
 
 def test_a_step_is_a_hundredth_of_the_limit_or_one_whole() -> None:
     assert step_of(CLAY) == fr("0.26")
+    tiny = Pick("ingredient", "kaolin")
+    assert step_of(Share(head("s"), tiny, fr("0.0001"))) == step_of(
+        Share(head("s"), tiny, fr("0.000000000001"))
+    )
+    assert step_of(Share(head("s"), tiny, fr("0.0001"))) == fr("0.00001")
     assert step_of(Covers(head("c"), "yeast", None)) == 1
     assert step_of(Acidity(head("a"), fr(4), fr(5))) == fr("0.05")
     assert step_of(Ratio(head("r"), Pick("group", "gum"), Pick("group", "polyol"), None, fr("0.1"))) == fr(
