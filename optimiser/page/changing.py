@@ -20,6 +20,7 @@ from optimiser.errors import OptimiserError, UsageError
 from optimiser.page.drafts import Asking, Draft, Stale
 from optimiser.page.questions import Question
 from optimiser.page.show import Page, is_fragment, to, whole, word
+from optimiser.page.underneath import under_of
 from optimiser.page.views.answer import Answer, answer_of, press_of
 from optimiser.page.views.asks import asks_of, said_of
 from optimiser.page.waiting import LONGEST_WAIT, SOON, until
@@ -91,7 +92,7 @@ def _asking(page: Page) -> list[Route]:
     async def limit(request: Request) -> Response:
         form = await page.form(request)
         draft = page.draft(request)
-        moved = await run_in_threadpool(_limit, page, form)
+        moved = await run_in_threadpool(_limit, page, draft, form)
         asking = (
             draft.asking.without_limit(moved[0]) if moved[1] is None else draft.asking.with_limit(moved[1])
         )
@@ -150,8 +151,8 @@ def _current(page: Page, draft: Draft, job: Job | None) -> Response:
 
 async def _stale(page: Page, request: Request, now: Draft, mine: Asking) -> Response:
     """Two tabs: nothing is overwritten; both askings are shown, and either can be taken."""
-    sources = await run_in_threadpool(page.desk.sources)
-    mine_draft = page.drafts.start(now.formula, mine)
+    sources = await run_in_threadpool(page.sources, now)
+    mine_draft = page.drafts.start(now.formula, mine, now.stamp)
     values = {
         "draft": now,
         "mine": mine_draft,
@@ -174,8 +175,8 @@ def _job(page: Page, draft: Draft, *, start: bool = True) -> Job | None:
     """The answer under way; None while nothing is asked. Without `start` only one that is there already."""
     if draft.asking.empty:
         return None
-    question = Question(draft.formula, draft.asking, page.desk.look().stamp)
-    return page.work.ask(question, draft.id) if start else page.work.known(question)
+    question = Question(draft.formula, draft.asking, page.seen(draft).stamp)
+    return page.ask(question, draft.id) if start else page.work.known(question)
 
 
 def _answer(page: Page, job: Job | None) -> Answer | None:
@@ -184,7 +185,7 @@ def _answer(page: Page, job: Job | None) -> Answer | None:
 
 def _part(page: Page, draft: Draft, job: Job | None) -> Response:
     """The answer, with the revision and what was said beside it, for pages that are there already."""
-    sources = page.desk.sources()
+    sources = page.sources(draft)
     return HTMLResponse(
         page.text(
             "_answer_part.html",
@@ -193,15 +194,16 @@ def _part(page: Page, draft: Draft, job: Job | None) -> Response:
             answer=_answer(page, job),
             said=said_of(draft.asking, sources, page.figures),
             currency=sources.worktable.settings.currency,
+            under=under_of(page, draft),
         )
     )
 
 
 def _written(page: Page, draft: Draft, job: Job | None, fragment: bool) -> Response:
-    sources = page.desk.sources()
+    sources = page.sources(draft)
     if draft.formula not in sources.worktable.formulas:
         raise HTTPException(404, "The formula of this request is not in the folder any more.")
-    told, standing = page.desk.stands(draft.formula)
+    told, standing = page.desk.stands(draft.formula, page.seen(draft))
     request = _closed(page, draft, job, standing)
     return page.show(
         "_work.html" if fragment else "change.html",
@@ -213,6 +215,7 @@ def _written(page: Page, draft: Draft, job: Job | None, fragment: bool) -> Respo
         said=said_of(draft.asking, sources, page.figures),
         answer=_answer(page, job),
         currency=sources.worktable.settings.currency,
+        under=under_of(page, draft),
         fragment=fragment,
     )
 
@@ -225,7 +228,7 @@ def _closed(page: Page, draft: Draft, job: Job | None, standing: Closed) -> Clos
     if isinstance(job.outcome, Proposals | Impossible | Undecided):
         return job.outcome.request
     try:
-        sources = page.desk.sources()
+        sources = page.sources(draft)
         return request_for(sources, ask(sources, draft.formula, draft.asking.said))
     except OptimiserError:
         return standing
@@ -252,7 +255,7 @@ def _said(page: Page, draft: Draft, form: FormData) -> Asking:
             found = replace(now, alternatives=min(whole(name), MOST_ALTERNATIVES))
         case _:
             raise UsageError("nothing was chosen", "choose something first")
-    ask(page.desk.sources(), draft.formula, found.said)
+    ask(page.sources(draft), draft.formula, found.said)
     return found
 
 
@@ -273,9 +276,9 @@ def _taken_back(now: Asking, what: str, name: str) -> Asking:
     return now
 
 
-def _limit(page: Page, form: FormData) -> tuple[str, Moved | None]:
+def _limit(page: Page, draft: Draft, form: FormData) -> tuple[str, Moved | None]:
     """The limit as typed. Raises UsageError for what is no number."""
-    decimal = page.desk.sources().worktable.settings.decimal
+    decimal = page.sources(draft).worktable.settings.decimal
     low, high = (_limit_typed(form, key, decimal) for key in ("low", "high"))
     rule = word(form, "rule")
     if rule == LINE:
@@ -338,7 +341,7 @@ def _saved(page: Page, draft: Draft, which: str) -> str:
     job = _job(page, draft, start=False)
     if job is None or not isinstance(job.outcome, Proposals):
         raise UsageError("there is no proposal to save", "ask again")
-    sources = page.desk.sources()
+    sources = page.sources(draft)
     asked = ask(sources, draft.formula, draft.asking.said)
     number = whole(which) + 1
     paths = save_proposals(job.outcome, sources, asked, page.desk.folder, number)

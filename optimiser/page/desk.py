@@ -4,23 +4,28 @@ from __future__ import annotations
 
 import hashlib
 import threading
-from collections.abc import Iterator
+from collections import OrderedDict
+from collections.abc import Iterator, Mapping
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from optimiser.domain.trials import Trial
 from optimiser.errors import DataError
+from optimiser.loading.folder import open_folder
 from optimiser.loading.trials import read_trials
 from optimiser.problems import Problem, in_order
 from optimiser.requests.draft import Sources
+from optimiser.units.numbers import DecimalMark
 from optimiser.workflows.worktable import open_worktable
 
 if TYPE_CHECKING:
     from optimiser.domain.outcome import Proposal
     from optimiser.domain.request import Request
 
+MOST_KEPT = 6
+"""States of the folder that are kept, so that what is under way can go on with the files it began with."""
 PARTS = ("", "formulas", "briefs", "responses")
 SUFFIXES = (".csv", ".yaml", ".yml", ".xlsx", ".tsv")
 
@@ -44,11 +49,22 @@ def _marks(folder: Path) -> Iterator[tuple[str, int, int]]:
 
 @dataclass(frozen=True, slots=True)
 class Seen:
-    """The folder at one moment: its sources, or the problems that keep it from being read."""
+    """The folder at one moment: its sources, or the problems that keep it from being read, and its files.
+
+    `stands` keeps formulas as they are, judged.
+    """
 
     stamp: int
     sources: Sources | None
     problems: tuple[Problem, ...] = ()
+    files: Mapping[str, bytes] = field(default_factory=dict)
+    stands: dict[str, tuple[Proposal, Request]] = field(default_factory=dict)
+
+    def needed(self) -> Sources:
+        """Raises DataError with every problem of the folder."""
+        if self.sources is None:
+            raise DataError(self.problems)
+        return self.sources
 
 
 class Desk:
@@ -57,16 +73,31 @@ class Desk:
     def __init__(self, folder: Path) -> None:
         self.folder = folder
         self._lock = threading.Lock()
-        self._seen: Seen | None = None
-        self._stands: dict[str, tuple[Proposal, Request]] = {}
+        self._seen: OrderedDict[int, Seen] = OrderedDict()
 
     def look(self) -> Seen:
         stamp = stamp_of(self.folder)
         with self._lock:
-            if self._seen is None or self._seen.stamp != stamp:
-                self._stands = {}
-                self._seen = _read(self.folder, stamp)
-            return self._seen
+            if stamp not in self._seen:
+                self._seen[stamp] = _read(self.folder, stamp)
+            self._seen.move_to_end(stamp)
+            while len(self._seen) > MOST_KEPT:
+                self._seen.popitem(last=False)
+            return self._seen[stamp]
+
+    def seen(self, stamp: int) -> Seen | None:
+        """The folder as it was, where that is still held."""
+        with self._lock:
+            return self._seen.get(stamp)
+
+    @property
+    def decimal(self) -> DecimalMark:
+        """The decimal mark of the folder as it could last be read."""
+        now = self.look()
+        with self._lock:
+            last = (one.sources for one in (now, *reversed(self._seen.values())) if one.sources)
+            sources = next(last, None)
+        return sources.worktable.settings.decimal if sources else "point"
 
     @property
     def empty(self) -> bool:
@@ -75,20 +106,17 @@ class Desk:
 
     def sources(self) -> Sources:
         """Raises DataError with every problem of the folder."""
-        seen = self.look()
-        if seen.sources is None:
-            raise DataError(seen.problems)
-        return seen.sources
+        return self.look().needed()
 
-    def stands(self, formula: str) -> tuple[Proposal, Request]:
-        """The formula as it is, judged; kept until a file changes."""
+    def stands(self, formula: str, seen: Seen | None = None) -> tuple[Proposal, Request]:
+        """The formula as it is (or was, in the folder as it was seen), judged; kept for that state."""
         from optimiser.workflows.propose import as_it_stands
 
-        sources = self.sources()
-        known = self._stands.get(formula)
+        seen = seen or self.look()
+        known = seen.stands.get(formula)
         if known is None:
-            known = as_it_stands(sources, sources.worktable.formulas[formula])
-            self._stands[formula] = known
+            sources = seen.needed()
+            known = seen.stands[formula] = as_it_stands(sources, sources.worktable.formulas[formula])
         return known
 
     def proposals(self) -> tuple[str, ...]:
@@ -104,7 +132,9 @@ class Desk:
 
 
 def _read(folder: Path, stamp: int) -> Seen:
+    files = open_folder(folder).contents()
     try:
-        return Seen(stamp, open_worktable(folder))
+        return Seen(stamp, open_worktable(folder), (), files)
     except DataError as fault:
-        return Seen(stamp, None, in_order(p for p in fault.problems if isinstance(p, Problem)))
+        told = in_order(p for p in fault.problems if isinstance(p, Problem))
+        return Seen(stamp, None, told, files)

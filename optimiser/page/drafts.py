@@ -58,7 +58,10 @@ class Asking:
 
 @dataclass(frozen=True, slots=True)
 class Draft:
-    """`revision` grows with every change; `tab` made the last one. `past` and `later` are steps to go to."""
+    """`revision` grows with every change; `tab` made the last one. `past` and `later` are steps to go to.
+
+    `stamp` is that of the files it is worked on, `passed` that of changed files that were not taken up.
+    """
 
     id: str
     formula: str
@@ -67,6 +70,8 @@ class Draft:
     tab: str = ""
     past: tuple[Asking, ...] = ()
     later: tuple[Asking, ...] = ()
+    stamp: int = 0
+    passed: int = 0
 
 
 class Stale(Exception):  # noqa: N818  # it is no fault: somebody else was there first
@@ -84,8 +89,8 @@ class Drafts:
     _held: OrderedDict[str, Draft] = field(default_factory=OrderedDict)
     _lock: threading.Lock = field(default_factory=threading.Lock)
 
-    def start(self, formula: str, asking: Asking | None = None) -> Draft:
-        draft = Draft(secrets.token_hex(5), formula, asking or Asking())
+    def start(self, formula: str, asking: Asking | None = None, stamp: int = 0) -> Draft:
+        draft = Draft(secrets.token_hex(5), formula, asking or Asking(), stamp=stamp)
         with self._lock:
             self._held[draft.id] = draft
             while len(self._held) > MOST_DRAFTS:
@@ -104,6 +109,23 @@ class Drafts:
                 return now
             past = (*now.past, now.asking)[-MOST_STEPS:]
             return self._put(replace(now, asking=asking, past=past, later=(), tab=tab))
+
+    def begin(self, name: str, stamp: int) -> Draft:
+        """Works on the files of this stamp; it is no step of the maker's."""
+        with self._lock:
+            self._held[name] = found = replace(self._held[name], stamp=stamp, passed=0)
+            return found
+
+    def take_up(self, name: str, stamp: int, tab: str = "") -> Draft:
+        """Goes on with changed files: all that is shown is of them from now on."""
+        with self._lock:
+            return self._put(replace(self._held[name], stamp=stamp, passed=0, tab=tab))
+
+    def stay(self, name: str, stamp: int) -> Draft:
+        """Leaves the changed files of this stamp alone."""
+        with self._lock:
+            self._held[name] = found = replace(self._held[name], passed=stamp)
+            return found
 
     def undo(self, name: str, revision: int, tab: str = "") -> Draft:
         with self._lock:

@@ -6,6 +6,8 @@ from starlette.routing import Route
 
 from optimiser.page import (
     adopting,
+    another_way,
+    asking_again,
     changing,
     comparing,
     editing,
@@ -15,6 +17,7 @@ from optimiser.page import (
     taking,
     trading,
     trying,
+    underneath,
     weighing_why,
 )
 from optimiser.page.show import Page
@@ -26,6 +29,8 @@ def routes(page: Page) -> list[Route]:
         *changing.routes(page),
         *printing.routes(page),
         *adopting.routes(page),
+        *asking_again.routes(page),
+        *another_way.routes(page),
         *trying.routes(page),
         *taking.routes(page),
         *learning.routes(page),
@@ -33,4 +38,5 @@ def routes(page: Page) -> list[Route]:
         *trading.routes(page),
         *weighing_why.routes(page),
         *editing.routes(page),
+        *underneath.routes(page),
     ]

@@ -12,12 +12,13 @@ from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
-from optimiser.page.desk import Desk
+from optimiser.page.desk import Desk, Seen
 from optimiser.page.drafts import Draft, Drafts
 from optimiser.page.guard import Keys
-from optimiser.page.questions import Fault
+from optimiser.page.questions import Fault, Question
 from optimiser.page.views.figures import Figures
-from optimiser.page.work import Work
+from optimiser.page.work import Job, Work
+from optimiser.requests.draft import Sources
 
 MOST_FIELDS = 200
 
@@ -44,8 +45,30 @@ class Page:
 
     @property
     def figures(self) -> Figures:
-        seen = self.desk.look()
-        return Figures(seen.sources.worktable.settings.decimal if seen.sources else "point")
+        return Figures(self.desk.decimal)
+
+    def seen(self, draft: Draft) -> Seen:
+        """The folder as the draft is worked on: as it began, until changed files are taken up.
+
+        As it is now, where it began in a folder that could not be read or is not held any more, and where the
+        files were only touched.
+        """
+        now, held = self.desk.look(), self.desk.seen(draft.stamp)
+        if held is None or held.sources is None or (held is not now and held.files == now.files):
+            if draft.stamp != now.stamp:
+                self.drafts.begin(draft.id, now.stamp)
+            return now
+        return held
+
+    def sources(self, draft: Draft) -> Sources:
+        """What the draft is worked on. Raises DataError."""
+        return self.seen(draft).needed()
+
+    def ask(self, question: Question, owner: str) -> Job:
+        """The answer under way; of the folder as it was, where the question is of that."""
+        then = self.desk.seen(question.stamp)
+        old = then is not None and then.stamp != self.desk.look().stamp
+        return self.work.ask(question, owner, then.sources if old and then else None)
 
     def text(self, template: str, **values: Any) -> str:
         seen = self.desk.look()

@@ -28,10 +28,12 @@ class Solver:
         except DataError:
             self._stamp = 0
 
-    def answer(self, question: Question, tell: Callable[[str], None]) -> tuple[str, Any]:
-        """("done", outcome) or ("fault", what stopped it)."""
+    def answer(
+        self, question: Question, tell: Callable[[str], None], given: Sources | None = None
+    ) -> tuple[str, Any]:
+        """("done", outcome) or ("fault", what stopped it); of what is `given` in place of the folder."""
         try:
-            sources = self._read(question.stamp)
+            sources = given or self._read(question.stamp)
             if question.kind != "propose":
                 return "done", KINDS[question.kind](sources, question, tell)
             asked = ask(sources, question.formula, question.asking.said)

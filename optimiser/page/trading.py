@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from urllib.parse import urlencode
 
+from markupsafe import Markup
 from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import FormData
 from starlette.exceptions import HTTPException
@@ -20,9 +21,11 @@ from optimiser.page.drafts import Draft
 from optimiser.page.guard import PAPER_CSP
 from optimiser.page.questions import Question
 from optimiser.page.show import Page, is_fragment, to, whole, word
+from optimiser.page.views.answer import shown_of
 from optimiser.page.views.trade import MEASURES, trade_of
 from optimiser.page.waiting import waited
 from optimiser.page.work import Job
+from optimiser.units.numbers import DecimalMark
 from optimiser.workflows.ask import ask
 from optimiser.workflows.save import save_proposals
 
@@ -35,13 +38,17 @@ def routes(page: Page) -> list[Route]:
         draft = page.draft(request)
         pair = _pair(request.query_params)
         if pair is None:
-            return await run_in_threadpool(_shown, page, draft, None, ("cost", "departure"), False)
+            return await run_in_threadpool(_shown, page, draft, None, ("cost", "departure"))
         question = await run_in_threadpool(_question, page, draft, pair)
         stopped = "stopped" in request.query_params
-        job = page.work.known(question) if stopped else page.work.ask(question, f"{draft.id} trade")
+        job = page.work.known(question) if stopped else page.ask(question, f"{draft.id} trade")
         if job is not None:
             await waited(job, request)
-        return await run_in_threadpool(_shown, page, draft, job, pair, is_fragment(request), True)
+        point = whole(request.query_params.get("point", ""))
+        fragment = is_fragment(request)
+        return await run_in_threadpool(
+            _shown, page, draft, job, pair, asked=True, fragment=fragment, point=point
+        )
 
     async def stop(request: Request) -> Response:
         form = await page.form(request)
@@ -88,13 +95,24 @@ def _query(pair: tuple[str, str]) -> str:
 
 def _question(page: Page, draft: Draft, pair: tuple[str, str]) -> Question:
     asking = replace(draft.asking, alternatives=0)
-    return Question(draft.formula, asking, page.desk.look().stamp, "curve", pair)
+    return Question(draft.formula, asking, page.seen(draft).stamp, "curve", pair)
 
 
 def _shown(
-    page: Page, draft: Draft, job: Job | None, pair: tuple[str, str], fragment: bool, asked: bool = False
+    page: Page,
+    draft: Draft,
+    job: Job | None,
+    pair: tuple[str, str],
+    *,
+    asked: bool = False,
+    fragment: bool = False,
+    point: int = 0,
 ) -> Response:
+    """The curve, its corners as rows, and in full the formula of the corner that was pressed."""
     found = job.outcome if job is not None and isinstance(job.outcome, Curve) else None
+    at = f"/change/{draft.id}/trade"
+    again = f"{at}?{_query(pair)}"
+    chosen = next((one for one in found.points if one.number == point), None) if found else None
     plain = job is not None and job.state == "done" and found is None
     return page.show(
         "_trade.html" if fragment else "trade.html",
@@ -104,11 +122,15 @@ def _shown(
         asked=asked,
         plain=plain,
         shown=trade_of(found, page.figures.decimal) if found else None,
-        formula=page.desk.sources().worktable.formulas.get(draft.formula),
+        formula=page.sources(draft).worktable.formulas.get(draft.formula),
         choices=MEASURES,
         pair=pair,
-        at=f"/change/{draft.id}/trade",
-        again=f"/change/{draft.id}/trade?{_query(pair)}",
+        drawing=_inline(found, again, page.figures.decimal) if found else "",
+        point=point,
+        chosen=shown_of(chosen.proposal, found.request, page.figures) if found and chosen else None,
+        currency=found.request.currency if found else "",
+        at=at,
+        again=again,
         query=_query(pair),
         fields=(("between", pair[0]), ("against", pair[1])),
     )
@@ -119,6 +141,12 @@ def _curve(page: Page, draft: Draft, pair: tuple[str, str] | None) -> Curve:
     if job is None or not isinstance(job.outcome, Curve):
         raise HTTPException(404, "This curve is not there any more. Ask for it again.")
     return job.outcome
+
+
+def _inline(found: Curve, again: str, decimal: DecimalMark) -> Markup:
+    """The drawing as a part of the page: each corner leads to its formula. All text in it is escaped."""
+    drawing = curve_svg(found, decimal, link=lambda number: f"{again}&point={number}#formula")
+    return Markup(drawing)  # noqa: S704
 
 
 def _drawing(page: Page, draft: Draft, pair: tuple[str, str] | None) -> Response:
@@ -133,9 +161,9 @@ def _taken(page: Page, draft: Draft, form: FormData) -> str:
     chosen = next((one for one in found.points if one.number == number), None)
     if chosen is None:
         raise UsageError("the curve has no such point", "look at the curve as it is now")
-    sources = page.desk.sources()
+    sources = page.sources(draft)
     asked = ask(sources, draft.formula, replace(draft.asking, alternatives=0).said)
-    base = page.desk.stands(draft.formula)[0].verdicts
+    base = page.desk.stands(draft.formula, page.seen(draft))[0].verdicts
     outcome = Proposals(found.request, base, (chosen.proposal,))
     called = f"{found.first.asked}-{found.second.asked}-{number}".replace(" ", "-")
     return save_proposals(outcome, sources, asked, page.desk.folder, 1, called=called)[0].stem

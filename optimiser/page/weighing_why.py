@@ -11,9 +11,11 @@ from starlette.routing import Route
 
 from optimiser.domain.why import Why
 from optimiser.page.drafts import Draft
+from optimiser.page.kinds import Reasons
 from optimiser.page.questions import Question
 from optimiser.page.show import Page, is_fragment, to
-from optimiser.page.views.reasons import why_of
+from optimiser.page.views.lists import lists_of
+from optimiser.page.views.reasons import named, own_of, why_of
 from optimiser.page.waiting import waited
 from optimiser.page.work import Job
 
@@ -25,7 +27,7 @@ def routes(page: Page) -> list[Route]:
         draft = page.draft(request)
         question = await run_in_threadpool(_question, page, draft)
         stopped = "stopped" in request.query_params
-        job = page.work.known(question) if stopped else page.work.ask(question, f"{draft.id} why")
+        job = page.work.known(question) if stopped else page.ask(question, f"{draft.id} why")
         if job is not None:
             await waited(job, request)
         return await run_in_threadpool(_shown, page, draft, job, is_fragment(request))
@@ -42,18 +44,22 @@ def routes(page: Page) -> list[Route]:
 
 
 def _question(page: Page, draft: Draft) -> Question:
-    return Question(draft.formula, replace(draft.asking, alternatives=0), page.desk.look().stamp, "why")
+    return Question(draft.formula, replace(draft.asking, alternatives=0), page.seen(draft).stamp, "why")
 
 
 def _shown(page: Page, draft: Draft, job: Job | None, fragment: bool) -> Response:
-    found = job.outcome if job is not None and isinstance(job.outcome, Why) else None
+    reasons = job.outcome if job is not None and isinstance(job.outcome, Reasons) else None
+    found = reasons.found if reasons is not None and isinstance(reasons.found, Why) else None
     return page.show(
         "_why.html" if fragment else "why.html",
         step="make",
         draft=draft,
         job=job,
-        plain=job is not None and job.state == "done" and found is None,
+        plain=reasons is not None and found is None,
+        lists=tuple(lists_of(one, reasons.request, page.figures) for one in reasons.lists) if reasons else (),
+        choices=named(page.desk.sources().worktable.ingredients.values()),
+        own=own_of(found) if found else (),
         shown=why_of(found, page.figures) if found else None,
-        formula=page.desk.sources().worktable.formulas.get(draft.formula),
+        formula=page.sources(draft).worktable.formulas.get(draft.formula),
         at=f"/change/{draft.id}/why",
     )

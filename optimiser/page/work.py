@@ -15,6 +15,7 @@ from types import MappingProxyType
 from typing import Any, Literal
 
 from optimiser.page.questions import Fault, Question
+from optimiser.requests.draft import Sources
 
 MOST_AT_ONCE = 2
 MOST_KEPT = 60
@@ -40,6 +41,7 @@ class Job:
     outcome: Any = None
     fault: Fault | None = None
     hand: Hand | None = None
+    sources: Sources | None = None
 
     @property
     def was_stopped(self) -> bool:
@@ -80,8 +82,8 @@ class Work:
             while not self._closed and len(self._all) < MOST_AT_ONCE:
                 self._idle.append(self._hire())
 
-    def ask(self, question: Question, owner: str) -> Job:
-        """The answer under way or already there.
+    def ask(self, question: Question, owner: str, sources: Sources | None = None) -> Job:
+        """The answer under way or already there; from `sources` where it is not of the folder as it is.
 
         What the same owner asked just before may end in the other process, so that steps in quick succession
         cost no new start; what was asked before that is stopped.
@@ -90,7 +92,7 @@ class Work:
             running = [j for j in self._jobs.values() if j.owner == owner and j.state == "running"]
             known = self._jobs.get(question)
             if known is None or known.state == "stopped":
-                known = self._jobs[question] = Job(question, owner)
+                known = self._jobs[question] = Job(question, owner, sources=sources)
                 threading.Thread(target=self._run, args=(known,), daemon=True).start()
             self._jobs.move_to_end(question)
             while len(self._jobs) > MOST_KEPT:
@@ -142,7 +144,8 @@ class Work:
                     return
                 job.hand = hand = self._idle.pop() if self._idle else self._hire()
             try:
-                hand.pipe.send(job.question)
+                hand.pipe.send((job.question, job.sources))
+                job.sources = None
                 self._listen(job, hand.pipe)
             except (EOFError, OSError):
                 self._lost(job, hand)
@@ -196,8 +199,8 @@ def _serve(pipe: Connection, folder: str) -> None:
     solver = Solver(Path(folder))
     while True:
         try:
-            question = pipe.recv()
+            question, sources = pipe.recv()
         except (EOFError, OSError):
             return
-        answer: tuple[str, Any] = solver.answer(question, lambda text: pipe.send(("told", text)))
+        answer: tuple[str, Any] = solver.answer(question, lambda text: pipe.send(("told", text)), sources)
         pipe.send(answer)
