@@ -1,0 +1,1 @@
+"""Mutation testing of the layers that decide: `python -m tests.mutation`."""
