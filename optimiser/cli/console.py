@@ -93,3 +93,16 @@ def plain(text: str) -> str:
     if text.isprintable():
         return text
     return "".join(mark for mark in text if unicodedata.category(mark) not in HIDDEN)
+
+
+def point(out: Any, text: str, indent: int = 2) -> None:
+    """One point of a list, its further lines below its first."""
+    from rich.padding import Padding
+    from rich.table import Table
+    from rich.text import Text
+
+    grid = Table.grid(padding=(0, 1))
+    grid.add_column(no_wrap=True)
+    grid.add_column(overflow="fold")
+    grid.add_row("-", Text(plain(text)))
+    out.print(Padding(grid, (0, 0, 0, indent)))

@@ -53,9 +53,16 @@ if TYPE_CHECKING:
     help="Save the linear model as neutral JSON, and as MPS beside it.",
 )
 @click.option("--save", is_flag=True, help="Save the proposal under proposals/.")
+@click.option("--as", "name", default="", metavar="NAME", help="With --save: what to call the file.")
 @click.option("--json", "as_json", is_flag=True, help="Write the answer as JSON.")
 def command(
-    formula: str, folder: Path, write_model: Path | None, save: bool, as_json: bool, **said: object
+    formula: str,
+    folder: Path,
+    write_model: Path | None,
+    save: bool,
+    name: str,
+    as_json: bool,
+    **said: object,
 ) -> None:
     """Find the formula that meets every rule, closest to FORMULA unless another aim is given."""
     from optimiser.cli.progress import Progress
@@ -65,6 +72,8 @@ def command(
     from optimiser.workflows.worktable import open_worktable
     from optimiser.workflows.write_model import write_models
 
+    if name and not save:
+        raise click.UsageError("--as goes with --save")
     path = Path(formula)
     if path.parent.name == "formulas" and path.exists():
         folder, formula = path.parent.parent, path.stem
@@ -78,7 +87,7 @@ def command(
     with Progress() as progress:
         outcome = propose(sources, asked, progress.tell)
     if save:
-        _save(outcome, sources, asked, folder)
+        _save(outcome, sources, asked, folder, name)
     print_outcome(outcome, sources, as_json)
     sys.exit(code_of(outcome))
 
@@ -97,14 +106,14 @@ def print_outcome(outcome: Outcome, sources: Sources, as_json: bool) -> None:
     show_outcome(outcome)
 
 
-def _save(outcome: Outcome, sources: Sources, asked: Asked, folder: Path) -> None:
+def _save(outcome: Outcome, sources: Sources, asked: Asked, folder: Path, name: str) -> None:
     from optimiser.domain.outcome import Proposals
     from optimiser.workflows.save import save_proposals
 
     if not isinstance(outcome, Proposals):
         click.echo("nothing to save: there is no proposal", err=True)
         return
-    for path in save_proposals(outcome, sources, asked, folder):
+    for path in save_proposals(outcome, sources, asked, folder, name=name):
         click.echo(f"saved: {path}", err=True)
 
 

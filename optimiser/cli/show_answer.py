@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from fractions import Fraction
 from typing import Any
 
-from optimiser.cli.console import console, fixed, plain, short, signed, table
+from optimiser.cli.console import console, fixed, plain, point, short, signed, table
 from optimiser.cli.show_batches import TITLE as BATCHES
 from optimiser.cli.show_batches import batches_lines
 from optimiser.cli.show_firmness import TITLE as FIRMNESS
@@ -82,19 +82,7 @@ def _base(out: Any, verdicts: tuple[Verdict, ...]) -> None:
     out.print(f"Your own formula already breaks {len(broken)} rule{'' if len(broken) == 1 else 's'}:")
     for verdict in broken:
         has = f" It has {short(verdict.value)} {verdict.unit}." if verdict.value is not None else ""
-        _item(out, f"{verdict.rule.head.sentence}{has}")
-
-
-def _item(out: Any, text: str, indent: int = 2) -> None:
-    from rich.padding import Padding
-    from rich.table import Table
-    from rich.text import Text
-
-    grid = Table.grid(padding=(0, 1))
-    grid.add_column(no_wrap=True)
-    grid.add_column(overflow="fold")
-    grid.add_row("-", Text(plain(text)))
-    out.print(Padding(grid, (0, 0, 0, indent)))
+        point(out, f"{verdict.rule.head.sentence}{has}")
 
 
 def _items(out: Any, title: str, texts: Iterable[str]) -> None:
@@ -103,7 +91,7 @@ def _items(out: Any, title: str, texts: Iterable[str]) -> None:
         out.print()
         out.print(title, style="bold")
         for text in found:
-            _item(out, text)
+            point(out, text)
 
 
 def _proposal(out: Any, proposal: Proposal, request: Request) -> None:
@@ -234,11 +222,11 @@ def _conflict(out: Any, conflict: Conflict) -> None:
     best = {remark.about: remark.text for remark in conflict.best}
     for rule in conflict.rules:
         source = f" [{rule.head.source}]" if rule.head.source else ""
-        _item(out, f"{rule.head.sentence}{source}")
+        point(out, f"{rule.head.sentence}{source}")
         if rule.head.id in best:
-            _item(out, but_last(best[rule.head.id]), 4)
+            point(out, but_last(best[rule.head.id]), 4)
     for text in conflict.told:
-        _item(out, text)
+        point(out, text)
     if conflict.certified:
         out.print("  The contradiction was summed up in exact fractions.")
 

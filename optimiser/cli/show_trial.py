@@ -72,7 +72,8 @@ def _measure(one: Beside) -> tuple[str, ...]:
     )
     rate = f" at {short(expected.rate)}/s" if expected is not None and expected.rate is not None else ""
     read = ", ".join(short(entry.value) for entry in one.readings)
-    return (measure_words(one.measure) + rate, *ends, read, one.unit, said)
+    felt = any(entry.what == "felt" for entry in one.readings)
+    return (measure_words(one.measure) + rate, *ends, read, "of 10" if felt else one.unit, said)
 
 
 def _seen(one: Entry, trial: Trial) -> tuple[str, ...]:

@@ -45,7 +45,9 @@ def command(
     if write:
         when = (day or datetime.now().astimezone()).date()
         written = write_learned(lesson, sources, when)
-        said = "Nothing was learned, nothing written." if written is None else f"{written}: added to."
+        count = len(lesson.learned)
+        rows = f"{count} {'row' if count == 1 else 'rows'} added to {written}: later proposals use them."
+        said = "Nothing was learned, nothing written." if written is None else rows
         click.echo(said, err=as_json)
     if not lesson.learned:
         sys.exit(4)

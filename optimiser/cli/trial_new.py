@@ -37,7 +37,7 @@ def command(
 
     own = Path(proposal)
     if own.is_file() and own.resolve().parent.name == "proposals":
-        folder = own.resolve().parent.parent
+        folder = (own if own.parent.name == "proposals" else own.resolve()).parent.parent
     done = open_trial(
         open_worktable(folder), proposal, day.date(), name=name, size=size, to=to, because=because
     )

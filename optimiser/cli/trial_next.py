@@ -104,7 +104,9 @@ def command(
     if day is not None and opened and isinstance(found, Start):
         from optimiser.workflows.trial_next import open_plan
 
-        for one in open_plan(found, planned, day.date(), to, said["because"], said["size"]):
+        with Progress() as progress:
+            made = open_plan(found, planned, day.date(), to, said["because"], said["size"], progress.tell)
+        for one in made:
             sheet = f", sheet {one.trial.sheets[0]}" if one.trial.sheets else ""
             click.echo(f"No. {one.batch.number} is trial {one.trial.trial.id}{sheet}", err=as_json)
 

@@ -16,6 +16,7 @@ from optimiser.cli.asking import FOLDER
 @FOLDER
 @click.option("--on", "day", type=click.DateTime(["%Y-%m-%d"]), required=True, help="The day it was seen.")
 @click.option("--weighed", multiple=True, metavar="LINE=GRAMS", help='What was weighed, "kaolin=45.1 g".')
+@click.option("--as-planned", is_flag=True, help="All lines not weighed yet, as planned; not dosed ones.")
 @click.option("--made", multiple=True, metavar="HOW=VALUE", help='How: "stirring=800 rpm", "heated-to=75 C".')
 @click.option("--lot", default="", metavar="LOT", help="Lot of the line that was weighed.")
 @click.option("--read", "reads", multiple=True, metavar="WHAT=VALUE", help='"ph=5.2", "thickness=38 Pa.s".')
@@ -45,14 +46,15 @@ def command(trial: str, folder: Path, day: datetime, as_json: bool, **said: Any)
     """
     from optimiser.cli.console import json_text
     from optimiser.export.trial_json import trial_dict
-    from optimiser.workflows.recording import entries_of, far_off
-    from optimiser.workflows.trials import record
+    from optimiser.workflows.recording import entries_of, far_off, rest_of
+    from optimiser.workflows.trials import get_trial, record
     from optimiser.workflows.worktable import open_worktable
 
     sources = open_worktable(folder)
     entries = entries_of(sources, day.date(), said)
-    done = record(folder, trial, entries)
-    for text in far_off(done, len(entries)):
+    before = len(get_trial(folder, trial).entries)
+    done = record(folder, trial, entries, rest=rest_of(day.date(), said))
+    for text in far_off(done, len(done.entries) - before):
         click.echo(text, err=True)
     if as_json:
         click.echo(json_text(trial_dict(done)))

@@ -3,13 +3,35 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
+from types import MappingProxyType
 
 from optimiser.domain.ingredient import Figure, Place
 
 _TRIALS = re.compile(r"trial ([^,;]+)")
 BETWEEN = " + "
+TAUGHT: Mapping[str, str] = MappingProxyType(
+    {
+        "buffer_slope": "buffering of {}",
+        "powder_ph": "own pH of {}",
+        "viscosity_1pct": "strength of {}",
+        "viscosity_power": "growth with the dose of {}",
+        "water_held": "water held by {}",
+        "packing_max": "packing of {}",
+        "density": "density of {}",
+        "solids": "solids of {}",
+        "water_content": "water in {}",
+        "hlb_needed": "HLB that {} asks for",
+    }
+)
+"""What readings may teach, by property, in words with the ingredient's name to be filled in."""
+
+
+def in_words(what: str, ingredient: str) -> str:
+    """`buffering of Kaolin, white`; of what readings do not teach the name of the property itself."""
+    return TAUGHT.get(what, f"{what.replace('_', ' ')} of {{}}").format(ingredient)
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,10 +11,11 @@ from optimiser.checks.densities import Density, density_of, without_density
 from optimiser.checks.emulsions import Emulsion, Hlb, emulsion_of
 from optimiser.checks.free import free_doses
 from optimiser.checks.natural_origin import FIGURE, OriginClaim, natural_origin, origin_claims
+from optimiser.domain.learned import in_words
 from optimiser.domain.outcome import Measure
 from optimiser.domain.request import Remark, Request
 from optimiser.domain.rules import MICROBES
-from optimiser.requests.sentences import number
+from optimiser.requests.sentences import first_upper, number
 from optimiser.science import density, emulsion, preservation
 from optimiser.science import natural_origin as origin
 from optimiser.science.acidity import MODEL_ERROR
@@ -116,8 +117,9 @@ def _learned(now: Amounts) -> list[Remark]:
             if figure.status == "measured" and figure.source.startswith(FROM_TRIALS)
         ]
         for name, figure in taught:
-            value = f"{float(figure.value):.3g} {'' if figure.unit == '-' else figure.unit}".strip()
-            text = f"{one.name}: {name.replace('_', ' ')} {value}, as learned from {figure.source}."
+            unit = "" if figure.unit in ("-", "pH") else f" {figure.unit}"
+            told = first_upper(in_words(name, one.name))
+            text = f"{told}: {float(figure.value):.3g}{unit}, as learned from {figure.source}."
             found.append(Remark(one.id, text, figure.source))
     return found
 

@@ -7,6 +7,7 @@ from fractions import Fraction
 
 from optimiser.checks.forecasts import FIGURES
 from optimiser.domain.ingredient import Figure
+from optimiser.domain.learned import in_words
 from optimiser.domain.outcome import Verdict
 from optimiser.domain.request import Remark, Request, Slot
 from optimiser.domain.rules import Acidity, Covers, Forecast, Thickness
@@ -55,7 +56,7 @@ def _undosed(verdict: Verdict) -> bool:
 def _told(request: Request, ingredient: str, name: str, figure: Figure) -> Remark:
     how = "assumed" if figure.status == "assumed" else "from memory"
     text = (
-        f"{name.replace('_', ' ')} of {request.ingredients[ingredient].name} is {how} "
+        f"{in_words(name, request.ingredients[ingredient].name)} is {how} "
         f"({float(figure.value):g} {figure.unit}): a reading or the paper settles it."
     )
     return Remark(ingredient, text, figure.source)

@@ -62,14 +62,15 @@ def _sinks(request: Request, amounts: Amounts, dosed: tuple[str, ...]) -> bool:
 
 
 def _window(request: Request) -> list[Expected]:
-    """The window that the adjuster is dosed into, read at its middle; else what the line is dosed to."""
+    """The window that the adjuster is dosed into, at what its line is dosed to, else at its middle."""
     rules = [rule for rule in request.rules if isinstance(rule, Acidity) and rule.head.rank is None]
+    found = [TARGET.fullmatch(dosed.to.strip()) for dosed in request.dosed.values()]
+    targets = sorted({Fraction(one[1].replace(",", ".")) for one in found if one})
     if not rules:
-        found = [TARGET.fullmatch(dosed.to.strip()) for dosed in request.dosed.values()]
-        targets = sorted({Fraction(one[1].replace(",", ".")) for one in found if one})
         return [Expected("ph", one, one, one, "") for one in targets] if len(targets) == 1 else []
     low, high = max(rule.low for rule in rules), min(rule.high for rule in rules)
-    return [Expected("ph", (low + high) / 2, low, high, "")] if low <= high else []
+    to = targets[0] if len(targets) == 1 and low <= targets[0] <= high else (low + high) / 2
+    return [Expected("ph", to, low, high, "")] if low <= high else []
 
 
 def _ph(measure: str, found: PhResult, ends: tuple[float, float]) -> Expected:

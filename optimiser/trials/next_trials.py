@@ -215,8 +215,8 @@ def counted(place: Room, trial: Trial) -> Counted:
     for slot, share in place.shares.items():
         kept[slot.ingredient] = kept.get(slot.ingredient, ZERO) + share
     names = place.request.ingredients
-    if not total:
-        return Counted(trial.id, why_not="nothing was weighed")
+    if not total or not trial.was_weighed:
+        return Counted(trial.id, why_not="opened, and nothing of it was weighed")
     if trial.state == "dropped" and not any(one.what in ("read", "felt") for one in trial.counting):
         return Counted(trial.id, why_not="dropped, and nothing of it was read")
     for name in sorted({*grams, *kept} - set(_ids(place))):

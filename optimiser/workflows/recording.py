@@ -59,9 +59,14 @@ def entries_of(sources: Sources, day: date, said: Mapping[str, object]) -> tuple
     found += [Entry(0, day, what, who=_text(said, "who")) for what in _decided(said)]
     if stored and not any(one.what == "visit" for one in found):
         raise UsageError("nothing was seen of the kept jar", "add --read, --felt or --looked")
-    if not found:
+    if not found and not said.get("as_planned"):
         raise UsageError("nothing to write down", "say what was seen, such as --read ph=5.2")
     return tuple(found)
+
+
+def rest_of(day: date, said: Mapping[str, object]) -> Entry | None:
+    """With `as_planned`, the weighing that every line without one gets."""
+    return Entry(0, day, "weighed", who=_text(said, "who")) if said.get("as_planned") else None
 
 
 def far_off(trial: Trial, count: int) -> tuple[str, ...]:
@@ -157,16 +162,16 @@ def _read(
     return found
 
 
-def _halves(word: str, example: str) -> tuple[str, str]:
-    name, mark, value = word.partition("=")
-    if not mark or not name.strip() or not value.strip():
-        raise UsageError(f'"{word}" does not say what and how much', f"write it so: {example}")
-    return name.strip(), value.strip()
 def _made(day: date, word: str, decimal: DecimalMark, who: str) -> Entry:
     one = _read(word, decimal, read_setting, "stirring=800 rpm")
     return Entry(0, day, "made", measure=one.measure, value=one.value, unit=one.unit, who=who)
 
 
+def _halves(word: str, example: str) -> tuple[str, str]:
+    name, mark, value = word.partition("=")
+    if not mark or not name.strip() or not value.strip():
+        raise UsageError(f'"{word}" does not say what and how much', f"write it so: {example}")
+    return name.strip(), value.strip()
 
 
 def _good(value: Fraction | NumberFault, word: str) -> Fraction:

@@ -161,7 +161,13 @@ class Opened:
 
 
 def open_plan(
-    start: Start, planned: NextTrials, day: date, to: Path | None = None, because: str = "", size: str = ""
+    start: Start,
+    planned: NextTrials,
+    day: date,
+    to: Path | None = None,
+    because: str = "",
+    size: str = "",
+    tell: Tell = silent,
 ) -> tuple[Opened, ...]:
     """A saved proposal and an open trial for every batch, and its sheet below `to`, in the order of the plan.
 
@@ -179,9 +185,12 @@ def open_plan(
     written: list[Path] = []
     done: list[Opened] = []
     try:
+        count = len(planned.batches)
+        work = "opening its trial" + (" and writing its sheet" if to else "")
         for batch in planned.batches:
+            tell(f"batch {batch.number} of {count}: {work}")
             path = folder / f"{stem}{number}-{batch.number:02d}.yaml"
-            write_new(path, _proposal_of(start, batch, len(planned.batches)))
+            write_new(path, _proposal_of(start, batch, count))
             written.append(path)
             block = f"{day} plan {number}, day {batch.block}" if planned.wanted.by_days else ""
             trial = open_trial(sources, str(path), day, size=size, to=to, because=because, block=block)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
@@ -26,12 +25,11 @@ from optimiser.search.stock import draw
 from optimiser.trials.expecting import expected_of
 from optimiser.workflows.compare import Opened, opened
 from optimiser.workflows.propose import as_it_stands
+from optimiser.workflows.save import NAMED
 from optimiser.workflows.sheet import SheetWanted, reopened, write_sheets
 from optimiser.workflows.volumes import batch_grams
 from optimiser.workflows.weigh import Reopen, weigh_out
 from optimiser.workflows.worktable import find
-
-NAMED = re.compile(r"[A-Za-z0-9][A-Za-z0-9-]{0,60}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,29 +160,50 @@ def all_trials(folder: Path) -> tuple[Trial, ...]:
     return trials
 
 
-def record(folder: Path, word: str, entries: Sequence[Entry]) -> Trial:
+def record(folder: Path, word: str, entries: Sequence[Entry], *, rest: Entry | None = None) -> Trial:
     """Adds entries to the end of a trial's file, all or none, under its lock; numbers follow on.
 
+    `rest`, a weighing of no line, is written for every line that has none yet, with the grams planned.
     Raises UsageError, DataError or OptimiserError; what stood there stays, byte for byte.
     """
     path = trial_file(folder, word)
     found: dict[Path, Trial] = {}
-    add_to(path, partial(_with_more, path, entries, found))
+    add_to(path, partial(_with_more, path, entries, found, rest=rest))
     return found[path]
 
 
 def _with_more(
-    path: Path, entries: Sequence[Entry], found: dict[Path, Trial], before: str, *, once: bool = False
+    path: Path,
+    entries: Sequence[Entry],
+    found: dict[Path, Trial],
+    before: str,
+    *,
+    once: bool = False,
+    rest: Entry | None = None,
 ) -> str:
     """Text to add to a trial's file; `found` takes the trial as it is then. With `once` only what is new."""
     trial = _parsed(before, path)
     own = unwritten(trial, entries) if once else entries
+    if rest is not None:
+        own = (*_as_planned(trial, own, rest), *own)
     numbered = [replace(one, number=len(trial.entries) + at) for at, one in enumerate(own, 1)]
     _fitting(trial, numbered)
     added = entries_text(numbered)
     joined = before if before.endswith("\n") else f"{before}\n"
     found[path] = _parsed(joined + added, path)
     return added
+
+
+def _as_planned(trial: Trial, entries: Sequence[Entry], rest: Entry) -> tuple[Entry, ...]:
+    """A weighing for every line without one; what is dosed has to be weighed by itself."""
+    done = {*trial.weighed, *(one.ingredient for one in entries if one.what == "weighed")}
+    left = [line for line in trial.lines if not line.dosed and line.ingredient not in done]
+    if not left:
+        raise UsageError(
+            f"every line of {trial.id} that was planned by weight has been weighed",
+            "leave --as-planned out; what was dosed is written with --weighed",
+        )
+    return tuple(replace(rest, ingredient=line.ingredient, lot=line.lot, grams=line.grams) for line in left)
 
 
 def unwritten(trial: Trial, entries: Iterable[Entry]) -> tuple[Entry, ...]:

@@ -74,6 +74,33 @@ def test_a_thousandth_of_what_was_foretold_is_asked_about(
     assert here(capsys, *words, "--read", "thickness=4 Pa.s").err == ""
 
 
+def test_the_rest_is_weighed_as_planned_but_what_is_dosed(
+    bench: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    told = recorded(capsys, bench, "--as-planned", "--weighed", "glycerin=7.8 g", "--by", "Mila")
+    weighed = {one["ingredient"]: one["grams"] for one in told["entries"]}
+    planned = {one["ingredient"]: one["planned"]["value"] for one in told["lines"] if not one["dosed"]}
+    assert weighed == {**planned, "glycerin": "7.8"}
+    assert {one["who"] for one in told["entries"]} == {"Mila"}
+    assert told["dosed_not_weighed"] == ["citric-acid-20"]
+    again = here(capsys, "trial", "record", "rose-serum-1", "-w", str(bench), *DAY, "--as-planned")
+    assert again.code == 2
+    assert "has been weighed" in again.err
+
+
+def test_what_drying_and_titration_told_is_taken_from_a_table_too(
+    bench: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    table = bench / "readings.csv"
+    rows = ("solids,12.4,%", "loss-on-drying,87.6,%", "water,80.1,%")
+    lines = ["trial,day,measure,value,unit", *(f"rose-serum-1,2026-11-21,{row}" for row in rows)]
+    table.write_text("\n".join(lines), encoding="utf-8")
+    assert here(capsys, "trial", "import", str(table), "-w", str(bench), "--write").code == 0
+    words = [word for row in rows for word in ("--read", "{}={} {}".format(*row.split(",")))]
+    read = [one["value"] for one in recorded(capsys, bench, *words)["entries"]]
+    assert read == ["12.4", "87.6", "80.1"] * 2
+
+
 @pytest.mark.parametrize(
     ("words", "told"),
     [
@@ -118,5 +145,5 @@ def test_a_table_with_one_fault_is_shown_with_its_line_and_nothing_is_kept(
     assert path.read_bytes() == before
     assert here(capsys, "trial", "import", str(table), "-w", str(bench), "--write").code == 0
     shown = here(capsys, "trial", "show", "rose-serum-1", "-w", str(bench))
-    assert "pH of the finished batch             4.75" in shown.out
+    assert "pH of the finished batch              4.8" in shown.out
     assert "rose-serum-1" in here(capsys, "trial", "list", "-w", str(bench)).out

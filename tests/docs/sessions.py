@@ -3,15 +3,18 @@
 A fenced block whose opening line names a file (```yaml demo/briefs/x.yaml) is written there; with `append`
 after the name it is added to the file. A ```console block holds commands after `$` and their output. A
 comment before it may trim: <!-- exit=3 show="Ingredient|Why:4" --> keeps paragraphs that begin so, with at
-most so many lines of each, and expects the exit code 3 of its last command.
+most so many lines of each, and expects the exit code 3 of its last command. A page that speaks of examples/
+has them in its folder.
 """
 
 from __future__ import annotations
 
 import re
+import shutil
 from dataclasses import dataclass
 from pathlib import Path
 
+from tests.docs.pages import EXAMPLES
 from tests.docs.shell import make_bin, run
 
 FENCE = re.compile(r"```(\S+)(?: +(\S+))?(?: +(append))? *")
@@ -61,6 +64,8 @@ def replay(text: str, folder: Path) -> str:
     bin_folder = make_bin(folder / "bin")
     home = folder / "home"
     home.mkdir()
+    if "examples/" in text:
+        shutil.copytree(EXAMPLES, home / "examples")
     fresh: list[str] = []
     done = 0
     for block in blocks_of(lines):

@@ -224,7 +224,7 @@ def test_a_remembered_slope_proves_nothing_so_it_is_undecided_and_says_on_what(t
     put(folder, "briefs/much.yaml", MUCH)
     outcome = asked(table_in(folder), FLAGSHIP, "much")
     assert isinstance(outcome, Undecided)
-    assert any("buffer slope of Bentonite is from memory" in remark.text for remark in outcome.rests_on)
+    assert any("buffering of Bentonite is from memory" in remark.text for remark in outcome.rests_on)
 
 
 REACHES = "name: Reaches\ntargets:\n  - reaches_water: [bacteria, yeast, mould]\n    name: Reaches\n"

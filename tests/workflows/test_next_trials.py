@@ -13,9 +13,11 @@ from click.testing import CliRunner
 
 from optimiser.checks.judge import broken, judge
 from optimiser.cli.trial_next import command
+from optimiser.domain.trials import Entry
 from optimiser.errors import OptimiserError, UsageError
 from optimiser.trials.next_trials import NextTrials, Wanted
 from optimiser.workflows.trial_next import Start, lines_of, open_plan, plan, start_from
+from optimiser.workflows.trials import record
 from tests.workflows.desk import DEMO, copied, put
 
 BALM, DAY = "sunflower-balm", date(2026, 11, 25)
@@ -78,16 +80,20 @@ def desk(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Start, NextTri
     return folder, here, replace(made, batches=made.batches[:1])
 
 
-def test_a_plan_is_opened_with_a_sheet_and_counts_from_then_on(
+def test_a_plan_is_opened_with_a_sheet_and_counts_once_it_was_weighed(
     desk: tuple[Path, Start, NextTrials], tmp_path: Path
 ) -> None:
     folder, here, made = desk
-    (done,) = open_plan(here, made, DAY, tmp_path / "sheets")
+    said: list[str] = []
+    (done,) = open_plan(here, made, DAY, tmp_path / "sheets", tell=said.append)
+    assert said == ["batch 1 of 1: opening its trial and writing its sheet"]
     assert done.trial.trial.id == f"{BALM}-1"
     assert done.trial.path.exists()
     assert done.trial.sheets[0].exists()
     again = started(folder, f"{BALM}-1")
     assert dict(again.shares) == dict(made.batches[0].spot.shares)
+    assert not plan(again, ["shea-butter=11..12"], FEW).earlier[0].point
+    record(folder, f"{BALM}-1", (), rest=Entry(0, DAY, "weighed"))
     later = plan(again, ["shea-butter=11..12"], FEW)
     assert [one.id for one in later.earlier if one.point] == [f"{BALM}-1"]
 

@@ -18,6 +18,7 @@ from optimiser.workflows.ask import ask
 from optimiser.workflows.propose import propose
 from optimiser.workflows.save import save_proposals
 from optimiser.workflows.sheet import SheetWanted, make_sheet, write_sheets
+from tests.cli.line import here
 from tests.workflows.desk import FLAGSHIP, F, changed, copied, table_in
 
 FORMATS = ("html", "csv", "json")
@@ -47,6 +48,22 @@ def test_the_sheet_of_a_saved_proposal_weighs_what_was_proposed(tmp_path: Path) 
     assert 18 <= percent + F(lines["rose-clay"]["percent"]["value"]) <= 30
     assert abs(percent * 5 - grams) <= F(1, 2)
     assert "bentonite" not in json.dumps(sheet["phases"]).casefold()
+
+
+def test_a_name_of_ones_own_is_kept_and_never_written_over(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = copied(tmp_path)
+    words = ("propose", "sunflower-balm", "-w", str(folder))
+    assert here(capsys, *words, "--as", "first").code == 2
+    assert "no name of a proposal" in here(capsys, *words, "--save", "--as", "../first").err
+    assert here(capsys, *words, "--save", "--as", "first").code == 0
+    path = folder / "proposals" / "first.yaml"
+    before = path.read_bytes()
+    again = here(capsys, *words, "--save", "--as", "first")
+    assert again.code not in (0, 3)
+    assert "first.yaml" in again.err
+    assert path.read_bytes() == before
 
 
 def test_the_same_request_again_writes_the_same_bytes(tmp_path: Path) -> None:

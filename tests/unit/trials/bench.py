@@ -12,7 +12,7 @@ DAY = date(2026, 11, 3)
 
 
 def jar(name: str, lines: Mapping[str, str], lot: str = "", **reads: float | str) -> Trial:
-    """Grams by ingredient and readings by measure; a thickness is read at 1/s."""
+    """Grams by ingredient, weighed so, and readings by measure; a thickness is read at 1/s."""
     entries = tuple(
         Entry(
             number,
@@ -27,7 +27,11 @@ def jar(name: str, lines: Mapping[str, str], lot: str = "", **reads: float | str
     planned = tuple(
         Planned("A", one, Fraction(grams), lot="" if one == "water" else lot) for one, grams in lines.items()
     )
-    return Trial(name, "slurry", DAY, Fraction(100), planned, entries=entries)
+    weighed = tuple(
+        Entry(number, DAY, "weighed", ingredient=line.ingredient, grams=line.grams)
+        for number, line in enumerate(planned, len(entries) + 1)
+    )
+    return Trial(name, "slurry", DAY, Fraction(100), planned, entries=(*entries, *weighed))
 
 
 SLURRIES: tuple[Mapping[str, str], ...] = (

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 from functools import cache
 
@@ -80,9 +81,12 @@ def test_ph_with_and_without_the_dosed_line_are_the_two_ends_that_the_judge_reac
     assert found["ph-before"].value > found["ph-all"].value
 
 
-def test_the_finished_ph_of_a_dosed_formula_is_the_middle_of_its_window() -> None:
+def test_the_finished_ph_of_a_dosed_formula_is_what_its_line_is_dosed_to_inside_the_window() -> None:
     request, _, found = asked("oat-rose-mask")
     rules = [rule for rule in request.rules if isinstance(rule, Acidity) and rule.head.rank is None]
     low, high = max(rule.low for rule in rules), min(rule.high for rule in rules)
     own = found["ph"]
-    assert (own.low, own.value, own.high) == (low, (low + high) / 2, high)
+    assert (own.low, own.value, own.high) == (low, F("4.8"), high)
+    elsewhere = {slot: replace(dosed, to="pH 6") for slot, dosed in request.dosed.items()}
+    (middle, *_) = expected_of(replace(request, dosed=elsewhere), request.base)
+    assert (middle.measure, middle.value) == ("ph", (low + high) / 2)

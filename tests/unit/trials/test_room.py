@@ -11,7 +11,7 @@ import pytest
 from optimiser.checks.judge import broken, judge
 from optimiser.domain.request import Slot
 from optimiser.domain.rules import Mean
-from optimiser.domain.trials import Planned, Trial
+from optimiser.domain.trials import Entry, Planned, Trial
 from optimiser.errors import OptimiserError, UsageError
 from optimiser.solver.interface import Limits
 from optimiser.trials.next_trials import NextTrials, Wanted, next_trials
@@ -122,15 +122,21 @@ def test_trials_made_alike_count_and_others_are_named(planned: NextTrials) -> No
             Planned(slot.phase, slot.ingredient, share * 5 / 2 + (more if slot == XANTHAN else 0))
             for slot, share in shares.items()
         )
-        return Trial(name, FORMULA.id, date(2026, 11, 1), F(250), lines)
+        day = date(2026, 11, 1)
+        weighed = Entry(1, day, "weighed", ingredient=lines[0].ingredient, grams=lines[0].grams)
+        return Trial(name, FORMULA.id, day, F(250), lines, entries=(weighed,))
 
     trials = [made(f"mask-{b.number}", dict(b.spot.shares)) for b in planned.batches]
     trials.append(made("mask-odd", dict(ASKED.base), 1))
+    trials.append(replace(trials[0], id="mask-opened", entries=()))
     later = next_trials(
         ASKED, ASKED.base, (Vary(KAOLIN), Vary(GLYCERIN)), trials, Wanted(batches=3, replicates=0), LIMITS
     )
-    assert [one.id for one in later.earlier if one.point] == [trial.id for trial in trials[:-1]]
-    assert later.earlier[-1].why_not == "Xanthan is another share"
+    assert [one.id for one in later.earlier if one.point] == [trial.id for trial in trials[:-2]]
+    assert [one.why_not for one in later.earlier[-2:]] == [
+        "Xanthan is another share",
+        "opened, and nothing of it was weighed",
+    ]
     assert later.before is not None
     assert later.before.mean_variance == pytest.approx(planned.after.mean_variance)
     assert later.after.mean_variance < later.before.mean_variance
