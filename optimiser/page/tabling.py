@@ -73,6 +73,7 @@ def _list(page: Page, edits: Edits, request: Request) -> Response:
         faults=tuple(map(fault_shown, seen.problems)),
         query=urlencode({name: text for name, text in query.items() if text}),
         last=last_shown(edits),
+        back="back" in request.query_params,
         kept=_kept(edits, request),
     )
 
@@ -187,7 +188,9 @@ def _added(page: Page, edits: Edits, _name: str, form: FormData) -> Response:
 
 def _removed(page: Page, edits: Edits, name: str, _form: FormData) -> Response:
     table = open_table(page.desk.folder)
-    return to(f"/edit/{edits.start(Edit('', 'remove', known(table, name), {FILE: table.data})).id}")
+    row = table.row(known(table, name))
+    cells = table.sheet.cells(row) if row else {}
+    return to(f"/edit/{edits.start(Edit('', 'remove', name, {FILE: table.data}, cells)).id}")
 
 
 def _cells(form: FormData) -> dict[str, str]:
@@ -215,5 +218,5 @@ def _back(page: Page, edits: Edits, _name: str, form: FormData) -> Response:
     last = edits.last
     if last is None or last.digest != word(form, "which"):
         raise UsageError("something else was written last", "look at the table as it is now")
-    edits.last = take_back(page.desk.folder, last)
-    return to("/ingredients")
+    edits.last = take_back(page.desk.folder, last, page.desk.look().problems)
+    return to("/ingredients?back=yes")

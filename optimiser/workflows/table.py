@@ -189,7 +189,7 @@ def write(folder: Path, planned: Plan) -> None:
         _put(folder, sorted(planned.files, key=lambda one: one.name == FILE))
 
 
-def take_back(folder: Path, planned: Plan) -> Plan:
+def take_back(folder: Path, planned: Plan, standing: Iterable[Problem] | None = None) -> Plan:
     """Undoes a plan that was written; returns what was done, so that it can be undone too.
 
     Raises ChangedMeanwhileError where a file changed since, DataError where new problems would come of it.
@@ -198,7 +198,8 @@ def take_back(folder: Path, planned: Plan) -> Plan:
     for one in back.files:
         if _bytes(folder / one.name) != one.before:
             raise ChangedMeanwhileError(one.name)
-    fresh, _ = apart(load_worktable(folder)[1], problems_with(folder, back.files))
+    before = load_worktable(folder)[1] if standing is None else standing
+    fresh, _ = apart(before, problems_with(folder, back.files))
     if fresh:
         raise DataError(fresh)
     write(folder, back)
