@@ -39,14 +39,27 @@ class Emulsion:
     untold: tuple[str, ...]
 
 
-def emulsion_of(amounts: Amounts) -> Emulsion | None:
-    """None where there is no water, no oil besides scents, or no emulsifier."""
+Lines = list[tuple[Fraction, Ingredient]]
+"""Shares in % w/w."""
+
+
+def parts_of(amounts: Amounts) -> tuple[Lines, Lines] | None:
+    """(oils, emulsifiers); None where there is no water, no oil besides scents, or no emulsifier."""
     lines = [(share, amounts.ingredients[slot.ingredient]) for slot, share in amounts.lines]
     oils = [(share, one) for share, one in lines if one.group in OILS and not _emulsifies(one)]
     emulsifiers = [(share, one) for share, one in lines if _emulsifies(one)]
     watery = any(one.group == "water" for _, one in lines)
     if not watery or not emulsifiers or all(one.group == SCENT for _, one in oils):
         return None
+    return oils, emulsifiers
+
+
+def emulsion_of(amounts: Amounts) -> Emulsion | None:
+    """None where there is no water, no oil besides scents, or no emulsifier."""
+    parts = parts_of(amounts)
+    if parts is None:
+        return None
+    oils, emulsifiers = parts
     demand, lack = _hlb(oils, "hlb_needed")
     blend, alien = _blend(emulsifiers)
     return Emulsion(
@@ -63,7 +76,7 @@ def _emulsifies(one: Ingredient) -> bool:
     return one.group == "emulsifier" or (one.group == "conditioner" and "emulsifying" in one.roles)
 
 
-def _blend(emulsifiers: list[tuple[Fraction, Ingredient]]) -> tuple[Hlb | None, str]:
+def _blend(emulsifiers: Lines) -> tuple[Hlb | None, str]:
     charged = [one.name for _, one in emulsifiers if one.kind != NONIONIC]
     if charged:
         what = ", ".join(dict.fromkeys(charged))
@@ -71,7 +84,7 @@ def _blend(emulsifiers: list[tuple[Fraction, Ingredient]]) -> tuple[Hlb | None, 
     return _hlb(emulsifiers, "hlb")
 
 
-def _hlb(lines: list[tuple[Fraction, Ingredient]], figure: str) -> tuple[Hlb | None, str]:
+def _hlb(lines: Lines, figure: str) -> tuple[Hlb | None, str]:
     lacking = [one.name for _, one in lines if one.figure(figure) is None]
     if lacking:
         what = "HLB that the oils ask for" if figure == "hlb_needed" else "HLB of the emulsifiers"
@@ -84,5 +97,5 @@ def _hlb(lines: list[tuple[Fraction, Ingredient]], figure: str) -> tuple[Hlb | N
 _ENDS: tuple[End, ...] = ("value", "low", "high")
 
 
-def _mean(lines: list[tuple[Fraction, Ingredient]], figure: str, end: End) -> Fraction:
+def _mean(lines: Lines, figure: str, end: End) -> Fraction:
     return mean((share, reading(one, figure, end) or Fraction(0)) for share, one in lines) or Fraction(0)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from optimiser.cli.console import console, table
-from optimiser.export.lesson_words import STATES, check_texts, ends_text, refused
+from optimiser.export.lesson_words import STATES, before_text, check_texts, ends_text, refused
 from optimiser.requests.sentences import first_upper
 from optimiser.trials.learning import Lesson, Number
 from optimiser.units.numbers import DecimalMark
@@ -25,7 +25,8 @@ def show_lesson(lesson: Lesson, decimal: DecimalMark, *, told: bool = True) -> N
         out.print("Each trial as the table and as the other trials foretell it", style="bold")
         checks = [check_texts(one, decimal) for one in lesson.foretold]
         out.print(table(("Trial", "Measure", "Read", "By the table", "By the other trials", ""), checks))
-    for title, texts in (("Not used", lesson.out), ("Does not fit", lesson.unfit)):
+    parts = (("Series of blends", lesson.told), ("Not used", lesson.out), ("Does not fit", lesson.unfit))
+    for title, texts in parts:
         if texts:
             out.print()
             out.print(title, style="bold")
@@ -42,7 +43,7 @@ def _row(one: Number, decimal: DecimalMark) -> tuple[str, ...]:
     return (
         first_upper(one.told),
         one.unit,
-        ends_text(one.before, decimal),
+        before_text(one, decimal),
         after,
         ", ".join(one.trials) if one.state == "learned" else "",
         STATES[one.state],

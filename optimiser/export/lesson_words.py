@@ -16,6 +16,10 @@ def ends_text(ends: Ends, decimal: DecimalMark) -> str:
     return f"{value} ({low} to {high})" if low != high else value
 
 
+def before_text(one: Number, decimal: DecimalMark) -> str:
+    return ends_text(one.before, decimal) if one.known else "not known"
+
+
 def three_figures(value: float, decimal: DecimalMark) -> str:
     return show_number(Fraction(f"{value:.3g}"), 9, decimal=decimal)
 

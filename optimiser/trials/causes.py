@@ -37,6 +37,7 @@ class Way:
     settled: str
 
 
+SERIES = "a series of emulsifier blends with {} alone as the oil"
 ALONE_PH = "the pH of {} alone in water, at two doses of acid"
 ALONE_THICK = "the thickness of {} alone in water, with its shear"
 WAYS: Mapping[str, Way] = {
@@ -49,10 +50,16 @@ WAYS: Mapping[str, Way] = {
     "water_held": Way(True, 2, "water held by {}", ALONE_THICK),
     "packing_max": Way(False, 0.08, "packing of {}", ALONE_THICK),
     "density": Way(True, 1.01, "density of {}", "the weight of a known volume of {} alone"),
+    "hlb_needed": Way(False, 2, "HLB that {} asks for", SERIES),
     "solids": Way(False, 1, "solids of {}", "the loss on drying of {} alone"),
     "water_content": Way(False, 1, "water in {}", "the water of {} alone"),
 }
 """Usual widths: common practice; slopes of clays within a factor of 3 and strengths within 1.5 of a grade."""
+NOT_KNOWN = "not known"
+UNKNOWN: Mapping[str, Figure] = {
+    "hlb_needed": Figure(Fraction(10), Fraction(2), Fraction(18), "-", NOT_KNOWN, "assumed"),
+}
+"""Where a number may start from that the table does not have: all that it can be."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -36,6 +36,7 @@ MEASURES: Mapping[str, str] = {
     "loss-on-drying": "loss",
 }  # fmt: skip
 UNITS = {"ph": "pH", "thickness": "Pa.s", "density": "g/ml", "solids": "%", "water": "%", "loss": "%"}
+UNITS["hlb"] = "HLB"
 BY_FACTOR = frozenset({"thickness", "density"})
 SUMMED = {"solids": "solids", "loss": "solids", "water": "water_content"}
 
@@ -52,6 +53,12 @@ class Jar:
     causes: tuple[Cause, ...]
     foretell: Callable[[Values], float]
     asked: str = ""
+    also: tuple[str, ...] = ()
+
+    @property
+    def trials(self) -> tuple[str, ...]:
+        """All trials it speaks of: a series has several."""
+        return (self.trial, *self.also)
 
     @property
     def unit(self) -> str:

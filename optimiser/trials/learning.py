@@ -13,9 +13,11 @@ from optimiser.domain.substance import Substance
 from optimiser.domain.trials import Trial
 from optimiser.domain.worktable import Worktable
 from optimiser.statistics.calibrate import Calibration, calibrate
-from optimiser.trials.causes import CONFIDENCE, SHARES, WAYS, Cause, Prior, prior_of
+from optimiser.statistics.least import Foot
+from optimiser.trials.causes import CONFIDENCE, SHARES, UNKNOWN, WAYS, Cause, Prior, prior_of
 from optimiser.trials.jars import Jar, Values, jars_of
 from optimiser.trials.pots import pot_of
+from optimiser.trials.series import WHAT, Cream, Series, cream_of, jar_of, series_of, series_words
 
 State = Literal["learned", "mixed up", "left"]
 Ends = tuple[Fraction, Fraction, Fraction]
@@ -45,6 +47,8 @@ class Number:
     part: float
     partners: tuple[str, ...] = ()
     settled_by: str = ""
+    known: bool = True
+    """Whether the table has a number; where not, `before` is all that it can be."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,12 +70,15 @@ class Foretold:
 
 @dataclass(frozen=True, slots=True)
 class Lesson:
-    """`out` says which readings were left out and why, `unfit` which do not fit in any way."""
+    """`out` says which readings were left out and why, `unfit` which do not fit in any way. `told` has a
+    sentence for each of `series`."""
 
     numbers: tuple[Number, ...]
     foretold: tuple[Foretold, ...]
     out: tuple[str, ...] = ()
     unfit: tuple[str, ...] = ()
+    series: tuple[Series, ...] = ()
+    told: tuple[str, ...] = ()
 
     @property
     def learned(self) -> tuple[Number, ...]:
@@ -109,17 +116,23 @@ def learn(
     no reading counts twice.
     """
     ids = frozenset(trial.id for trial in trials)
-    jars, figures, out = _gathered(trials, table, substances, start_from(table, ids))
+    jars, figures, creams, out = _gathered(trials, table, substances, start_from(table, ids))
+    series, apart = series_of(creams)
+    jars += _of_series(series, figures)
+    out += apart
+    names = {name: one.name for name, one in table.ingredients.items()}
+    told = tuple(series_words(one, names) for one in series)
     bench = _bench(jars, figures)
     if not bench.jars:
-        return Lesson((), (), tuple(out))
+        return Lesson((), (), tuple(out), series=tuple(series), told=told)
     found = bench.fit(bench.jars)
     numbers = tuple(
         _number(place, bench, found, figures, table)
         for place, cause in enumerate(bench.causes)
         if cause != SHARES
     )
-    return Lesson(numbers, _left_out(bench, trials) if check else (), tuple(out), _unfit(bench, found, table))
+    checked, unfit = _left_out(bench, trials) if check else (), _unfit(bench, found, table)
+    return Lesson(numbers, checked, tuple(out), unfit, tuple(series), told)
 
 
 def _gathered(
@@ -127,9 +140,10 @@ def _gathered(
     table: Worktable,
     substances: Mapping[str, Substance],
     base: Mapping[Cause, Figure],
-) -> tuple[list[Jar], dict[Cause, Figure], list[str]]:
-    """Jars of all trials, the numbers they start from, and what is left out."""
+) -> tuple[list[Jar], dict[Cause, Figure], list[Cream], list[str]]:
+    """Jars of all trials, the numbers they start from, those that are creams, and what is left out."""
     jars: list[Jar] = []
+    creams: list[Cream] = []
     out: list[str] = []
     figures: dict[Cause, Figure] = {}
     for trial in trials:
@@ -143,7 +157,20 @@ def _gathered(
         made, lacking = jars_of(trial, pot, substances)
         jars += made
         out += lacking
-    return jars, figures, out
+        cream = cream_of(trial, pot)
+        creams += [] if cream is None else [cream]
+    return jars, figures, creams, out
+
+
+def _of_series(series: Sequence[Series], figures: dict[Cause, Figure]) -> list[Jar]:
+    """A reading for each series that tells one; an oil without a number starts from all it can be."""
+    found = []
+    for one in series:
+        if isinstance(one.foot, Foot):
+            causes = [Cause(*stuff, WHAT) for stuff in one.oils]
+            numbers = {cause: float(figures.setdefault(cause, UNKNOWN[WHAT]).value) for cause in causes}
+            found.append(jar_of(one, one.foot, numbers))
+    return found
 
 
 def _unfit(bench: _Bench, found: Calibration, table: Worktable) -> tuple[str, ...]:
@@ -172,9 +199,10 @@ def start_from(table: Worktable, ids: frozenset[str]) -> dict[Cause, Figure]:
     """
     base: dict[Cause, Figure] = {}
     for row in table.learned:
-        if row.counts and row.was is not None:
+        was = row.was or UNKNOWN.get(row.what)
+        if row.counts and was is not None:
             for lot in _lots(table, row.ingredient):
-                base.setdefault(Cause(row.ingredient, lot, row.what), row.was)
+                base.setdefault(Cause(row.ingredient, lot, row.what), was)
     for row in sorted(table.learned, key=lambda one: one.day):
         if not row.trials & ids:
             lots = (row.lot,) if row.lot else _lots(table, row.ingredient)
@@ -203,7 +231,10 @@ def _number(
     state: State = "learned" if found.told(place) else "mixed up" if found.mixed_up(place) else "left"
     after = prior.ends(found.at[place], math.sqrt(found.left(place)))
     speaking = {
-        jar.trial for jar, row in zip(bench.jars, found.slopes, strict=True) if abs(row[place]) >= SPEAKS
+        name
+        for jar, row in zip(bench.jars, found.slopes, strict=True)
+        if abs(row[place]) >= SPEAKS
+        for name in jar.trials
     }
     partners = tuple(bench.causes[one] for one in found.partners(place)) if state == "mixed up" else ()
     name = _called(cause, table)
@@ -215,15 +246,16 @@ def _number(
         (figure.value, figure.low, figure.high),
         after,
         state,
-        tuple(jar.trial for jar in _once(bench.jars) if jar.trial in speaking),
+        tuple(name for name in _once(bench.jars) if name in speaking),
         found.left(place),
         tuple(_words(one, table) for one in partners),
-        WAYS[cause.property].settled.format(name) if state == "mixed up" else "",
+        WAYS[cause.property].settled.format(name) if state != "learned" else "",
+        figure != UNKNOWN.get(cause.property),
     )
 
 
-def _once(jars: Sequence[Jar]) -> list[Jar]:
-    return list({jar.trial: jar for jar in jars}.values())
+def _once(jars: Sequence[Jar]) -> list[str]:
+    return list(dict.fromkeys(name for jar in jars for name in jar.trials))
 
 
 def _called(cause: Cause, table: Worktable) -> str:
@@ -242,10 +274,10 @@ def _left_out(bench: _Bench, trials: Sequence[Trial]) -> tuple[Foretold, ...]:
     found: list[Foretold] = []
     for trial in trials:
         own = [jar for jar in bench.jars if jar.trial == trial.id]
-        others = [jar for jar in bench.jars if jar.trial != trial.id]
+        others = [jar for jar in bench.jars if trial.id not in jar.trials]
         if own:
             fit = bench.fit(others)
-            by = tuple(dict.fromkeys(jar.trial for jar in others))
+            by = tuple(_once(others))
             found += [
                 Foretold(
                     trial.id,
