@@ -3,8 +3,13 @@
 from __future__ import annotations
 
 import difflib
+import unicodedata
 from collections.abc import Iterable
 from dataclasses import dataclass
+
+LONGEST_SHOWN = 80
+LONGEST_SENTENCE = 2000
+HIDDEN = {"Cc", "Cf", "Cs", "Co", "Zl", "Zp"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,3 +53,19 @@ def did_you_mean(word: str, known: Iterable[str]) -> str:
     """A hint such as `did you mean "kaolin"?`, or nothing when no name is near."""
     near = difflib.get_close_matches(word.lower(), sorted(known), n=1, cutoff=0.6)
     return f'did you mean "{near[0]}"?' if near else ""
+
+
+def hidden_marks(text: str) -> str:
+    """Control, direction and other invisible characters in the text, by code point; or nothing."""
+    if text.isprintable():
+        return ""
+    found = {mark for mark in text if mark not in "\n\t\r" and unicodedata.category(mark) in HIDDEN}
+    return ", ".join(f"U+{ord(mark):04X}" for mark in sorted(found))
+
+
+def visible(text: str, longest: int = LONGEST_SENTENCE) -> str:
+    """The text, cut to a length, with invisible characters and line breaks written out."""
+    cut = text if len(text) <= longest else f"{text[:longest]}…"
+    if cut.isprintable():
+        return cut
+    return "".join(f"\\u{ord(mark):04x}" if unicodedata.category(mark) in HIDDEN else mark for mark in cut)

@@ -10,11 +10,12 @@ from pathlib import PurePosixPath
 from optimiser.domain.changes import CellChange, FileChange, RowChange
 from optimiser.loading import clashes, composition, flags, ingredients, learned, process, properties, shelf
 from optimiser.loading.csv_spans import read_sheet
-from optimiser.loading.findings import Findings, visible
+from optimiser.loading.findings import Findings
 from optimiser.loading.formula_tables import COLUMNS as FORMULAS
 from optimiser.loading.substances import COLUMNS as SUBSTANCES
 from optimiser.loading.tables import Columns
 from optimiser.loading.workbooks import table_of_book
+from optimiser.problems import visible
 
 KEYS: Mapping[str, tuple[Columns, tuple[str, ...]]] = {
     "ingredients": (ingredients.COLUMNS, ("id",)),

@@ -2,34 +2,14 @@
 
 from __future__ import annotations
 
-import unicodedata
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from optimiser.problems import Problem, did_you_mean
+from optimiser.problems import LONGEST_SHOWN, Problem, did_you_mean, visible
 from optimiser.units.numbers import NumberFault
 
-LONGEST_SHOWN = 80
-LONGEST_SENTENCE = 2000
 MOST_HINTS = 200
-HIDDEN = {"Cc", "Cf", "Cs", "Co", "Zl", "Zp"}
-
-
-def hidden_marks(text: str) -> str:
-    """Control, direction and other invisible characters in the text, by code point; or nothing."""
-    if text.isprintable():
-        return ""
-    found = {mark for mark in text if mark not in "\n\t\r" and unicodedata.category(mark) in HIDDEN}
-    return ", ".join(f"U+{ord(mark):04X}" for mark in sorted(found))
-
-
-def visible(text: str, longest: int = LONGEST_SENTENCE) -> str:
-    """The text, cut to a length, with invisible characters and line breaks written out."""
-    cut = text if len(text) <= longest else f"{text[:longest]}…"
-    if cut.isprintable():
-        return cut
-    return "".join(f"\\u{ord(mark):04x}" if unicodedata.category(mark) in HIDDEN else mark for mark in cut)
 
 
 def shown(text: str) -> str:

@@ -10,8 +10,8 @@ from pathlib import Path
 from types import MappingProxyType
 
 from optimiser.loading.cells import ID
-from optimiser.loading.findings import shown, visible
-from optimiser.problems import Problem, did_you_mean
+from optimiser.loading.findings import shown
+from optimiser.problems import Problem, did_you_mean, visible
 
 SETTINGS = "worktable.yaml"
 COSTS = "costs.yaml"

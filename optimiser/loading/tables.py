@@ -10,8 +10,9 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from types import MappingProxyType
 
-from optimiser.loading.findings import Findings, hidden_marks, shown
+from optimiser.loading.findings import Findings, shown
 from optimiser.loading.text_files import read_text
+from optimiser.problems import hidden_marks
 
 MOST_ROWS = 20_000
 LONGEST_HEADING = 80

@@ -9,8 +9,9 @@ from typing import Any
 
 import yaml
 
-from optimiser.loading.findings import Findings, hidden_marks, shown
+from optimiser.loading.findings import Findings, shown
 from optimiser.loading.text_files import read_text
+from optimiser.problems import hidden_marks
 
 DEEPEST = 30
 MOST_NODES = 20_000

@@ -14,7 +14,7 @@ from pathlib import Path
 from optimiser.model.exact import parse_exact
 from optimiser.model.neutral import Loaded, read_text
 from optimiser.model.rows import ZERO, Kind, Model, Row, Sense, Var, build
-from optimiser.problems import Problem
+from optimiser.problems import LONGEST_SHOWN, Problem, hidden_marks, visible
 
 SECTIONS = ("NAME", "OBJSENSE", "ROWS", "COLUMNS", "RHS", "RANGES", "BOUNDS", "ENDATA")
 NO_VALUE = ("FR", "MI", "PL", "BV")
@@ -78,13 +78,16 @@ class _Reader:
         self.line = 0
 
     def fault(self, entry: str, expected: str, found: str, fix: str = "", line: int | None = None) -> None:
-        self.problems.append(Problem(self.file, line or self.line, entry, expected, found, fix))
+        texts = (visible(entry, LONGEST_SHOWN), expected, visible(found), fix)
+        self.problems.append(Problem(self.file, line or self.line, *texts))
 
     def read(self, text: str) -> Loaded:
         section, seen = "", set()
         for self.line, line in enumerate(text.splitlines(), start=1):
             if not line.strip() or line.startswith("*"):
                 continue
+            if hidden := hidden_marks(line):
+                self.fault("line", "text without invisible characters", hidden, "type it again")
             if line[0].isspace():
                 self.data(section, line)
                 continue

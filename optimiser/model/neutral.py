@@ -15,7 +15,7 @@ from typing import Any, cast
 
 from optimiser.model.exact import exact_text, parse_exact
 from optimiser.model.rows import ZERO, Coefs, Kind, Model, Row, Sense, Var, build, linear
-from optimiser.problems import Problem, did_you_mean
+from optimiser.problems import LONGEST_SHOWN, Problem, did_you_mean, hidden_marks, visible
 
 MAX_BYTES = 64_000_000
 Loaded = tuple[Model | None, tuple[Problem, ...]]
@@ -92,7 +92,8 @@ class _Reader:
         self.problems: list[Problem] = []
 
     def fault(self, entry: str, expected: str, found: str, fix: str = "") -> None:
-        self.problems.append(Problem(self.file, None, entry, expected, found, fix))
+        texts = (visible(entry, LONGEST_SHOWN), expected, visible(found), fix)
+        self.problems.append(Problem(self.file, None, *texts))
 
     def model(self, data: object) -> Model | None:
         top = self.fields("model", data, _TOP)
@@ -185,6 +186,8 @@ class _Reader:
 
     def text(self, path: str, value: object) -> str:
         if isinstance(value, str) and not isinstance(value, _Number):
+            if hidden := hidden_marks(value):
+                self.fault(path, "text without invisible characters", hidden, "type it again")
             return value
         self.fault(path, "text in quotes", _shown(value))
         return "?"

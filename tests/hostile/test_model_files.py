@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import random
 from pathlib import Path
 
@@ -136,6 +137,23 @@ def test_windows_line_ends_do_no_harm() -> None:
 def test_any_text_is_read_or_refused(text: str) -> None:
     for loaded in (read_neutral(text, "m"), read_mps(text, "m")):
         assert (loaded[0] is None) == bool(loaded[1])
+
+
+@pytest.mark.parametrize("mark", ["\x1b[31m", "\u202e", "\u200b", "\x00"])
+def test_words_of_a_model_cannot_steer_the_terminal(mark: str) -> None:
+    told = write_neutral(SAMPLE)
+    texts = [
+        told.replace('"r"', json.dumps(f"r{mark}")),
+        told.replace('"0.1"', json.dumps(f"0.1{mark}")),
+        told.replace('"-2.5"', json.dumps(mark)),
+        told.replace('"sense"', json.dumps(f"sense{mark}")),
+    ]
+    both = [read_neutral(text, "m") for text in texts]
+    both.append(read_mps(write_mps(SAMPLE).replace("r", f"r{mark}")))
+    for found, problems in both:
+        assert found is None
+        for problem in problems:
+            assert mark not in problem.sentence()
 
 
 def mangled(dice: random.Random, text: str) -> str:
