@@ -7,6 +7,7 @@ from typing import Any
 from optimiser.cli.console import console, fixed, plain, short
 from optimiser.domain.lists import Clash, Lists, WayOut
 from optimiser.domain.request import Request
+from optimiser.export.lists_words import said_of
 
 INDENT = "     "
 
@@ -32,24 +33,6 @@ def show_lists(found: Lists, request: Request, *, whole: bool = False) -> None:
     _more(out, len(found.ways), found.way_count)
     out.print()
     out.print(plain(said_of(found)))
-
-
-def said_of(found: Lists) -> str:
-    """How far the lists can be relied on, in one sentence."""
-    if found.assumed:
-        more = "" if found.exhausted else " There may be more."
-        return (
-            "They are those of the numbers as they stand. Some of these nobody looked up: with others that "
-            f"are as likely it may be possible as asked, so nothing is proved impossible.{more}"
-        )
-    if found.complete:
-        return (
-            "These are all there are, proved in exact fractions: each way out gives up something of every "
-            "clash, and nothing smaller does."
-        )
-    if found.exhausted:
-        return "The solver finds no more; not every one could be proved in exact fractions."
-    return f"The first {found.clash_count} and {found.way_count} found: there may be more."
 
 
 def _clash(out: Any, count: int, clash: Clash, *, whole: bool) -> None:

@@ -2,15 +2,22 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
 from typing import Any
 
 from optimiser.cli.console import console, fixed, plain, short, signed, table
 from optimiser.cli.show_answer import show_outcome
 from optimiser.cli.show_comparison import show_comparison
 from optimiser.domain.outcome import Proposals
-from optimiser.domain.why import Forced, LineWhy, RunnerUp, Why
-from optimiser.export.why_words import cost_words, span_words, step_words, steps_of, without_words
+from optimiser.domain.why import Forced, LineWhy, Why
+from optimiser.export.why_words import (
+    comes_in,
+    cost_words,
+    span_words,
+    stage_words,
+    step_words,
+    steps_of,
+    without_words,
+)
 
 
 def show_why(found: Why, *, whole: bool = False) -> None:
@@ -51,17 +58,11 @@ def _runners_up(out: Any, found: Why) -> None:
         one = line.runner_up
         if one is not None:
             now = fixed(one.price, 2)
-            rows.append((line.name, one.name, now, *_comes_in(one)))
+            rows.append((line.name, one.name, now, *comes_in(one, short, fixed)))
     if rows:
         out.print("What would come in next, and at which price", style="bold")
         heads = ("Line", "Runner-up", f"Costs, {money}", "Comes in at", "Has then, %", "Line then, %")
         out.print(table(heads, rows, right=(2, 3, 4, 5)))
-
-
-def _comes_in(one: RunnerUp) -> tuple[str, str, str]:
-    if one.comes_in is None:
-        return "not even for nothing", "", ""
-    return fixed(one.comes_in, 2), short(one.share), short(one.line) if one.line else "–"
 
 
 def _limits(out: Any, found: Why) -> None:
@@ -84,14 +85,8 @@ def show_forced(free: Proposals, forced: tuple[Forced, ...]) -> None:
     for one in forced:
         out.print(plain(f"And {one.asked}?"), style="bold")
         if one.beside is not None and isinstance(one.outcome, Proposals):
-            before, after = (_reached(p) for p in (free, one.outcome))
-            for (name, unit, was), (_, _, now) in zip(before, after, strict=False):
-                more = signed(now - was, 2) or "no more"
-                out.print(plain(f"{name}: {short(was, 2)} becomes {short(now, 2)} {unit} ({more})."))
+            for text in stage_words(free, one.outcome, short, signed):
+                out.print(plain(text))
             show_comparison(one.beside)
         else:
             show_outcome(one.outcome)
-
-
-def _reached(found: Proposals) -> list[tuple[str, str, Fraction]]:
-    return [(stage.name, stage.unit, stage.value) for stage in found.proposals[0].stages]

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import itertools
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
 from html import escape
 
-from optimiser.domain.curve import Axis, Curve, Spot
+from optimiser.domain.curve import Axis, Curve, CurvePoint, Spot
 from optimiser.export.curve_words import figure, title, with_unit
 from optimiser.export.plain import clean
 from optimiser.units.numbers import DecimalMark, show_number
@@ -56,18 +57,22 @@ class _Scale:
         return tuple(step * n for n in range(first, math.floor(self.high / step) + 1))
 
 
-def curve_svg(found: Curve, decimal: DecimalMark = "point") -> str:
-    """One drawing without script or anything from outside; all text is escaped."""
+def curve_svg(found: Curve, decimal: DecimalMark = "point", link: Callable[[int], str] | None = None) -> str:
+    """One drawing without script or anything from outside; all text is escaped.
+
+    With `link`, the address for the number of a corner, it is a part of a page: each corner leads there, and
+    the colours are the page's own.
+    """
     x, y = _scales(found)
     parts = [
-        OPEN,
+        OPEN if link is None else OPEN.replace('role="img"', 'role="group"'),
         f'<title id="curve-title">{_text(_headline(found))}</title>',
         f'<desc id="curve-told">{_text(_in_words(found, decimal))}</desc>',
-        f"<style>{STYLE}</style>",
+        "" if link else f"<style>{STYLE}</style>",
         *_axes(found, x, y, decimal),
         *_lines(found, x, y),
         *_base(found, x, y),
-        *_dots(found, x, y),
+        *_dots(found, x, y, _linked(found, decimal, link) if link else None),
         "</svg>",
     ]
     return "\n".join(parts)
@@ -78,15 +83,29 @@ def _headline(found: Curve) -> str:
 
 
 def _in_words(found: Curve, decimal: DecimalMark) -> str:
-    def told(n: int) -> str:
-        point = found.points[n]
-        one = f"{found.first.name} {figure(found.first, point.first, decimal)} {found.first.unit}".strip()
-        two = f"{found.second.name} {figure(found.second, point.second, decimal)} {found.second.unit}".strip()
-        return f"{one} with {two}"
-
     if not found.points:
         return "No formula is shown."
-    return f"From {told(0)} to {told(-1)}. The table holds the numbers."
+    first, last = (_point_words(found, found.points[n], decimal) for n in (0, -1))
+    return f"From {first} to {last}. The table holds the numbers."
+
+
+def _point_words(found: Curve, point: CurvePoint, decimal: DecimalMark) -> str:
+    one = f"{found.first.name} {figure(found.first, point.first, decimal)} {found.first.unit}".strip()
+    two = f"{found.second.name} {figure(found.second, point.second, decimal)} {found.second.unit}".strip()
+    return f"{one} with {two}"
+
+
+def _linked(
+    found: Curve, decimal: DecimalMark, link: Callable[[int], str]
+) -> Callable[[CurvePoint, str], str]:
+    """A corner that can be pressed: its own words, and room for a finger around it."""
+
+    def linked(point: CurvePoint, dot: str) -> str:
+        words = f"Formula {point.number}: {_point_words(found, point, decimal)}"
+        touch = dot.replace('class="dot"', 'class="touch"').replace('r="4"', 'r="14"')
+        return f'<a href="{_text(link(point.number))}" aria-label="{_text(words)}">{touch}{dot}</a>'
+
+    return linked
 
 
 def _scales(found: Curve) -> tuple[_Scale, _Scale]:
@@ -164,14 +183,17 @@ def _base(found: Curve, x: _Scale, y: _Scale) -> list[str]:
     ]
 
 
-def _dots(found: Curve, x: _Scale, y: _Scale) -> list[str]:
+def _dots(
+    found: Curve, x: _Scale, y: _Scale, linked: Callable[[CurvePoint, str], str] | None = None
+) -> list[str]:
     """Numbers stand up and to the side the curve leaves free; one too near to the last goes unnumbered."""
     aside = -9 if found.first.more else 9
     parts: list[str] = []
     last: tuple[float, float] | None = None
     for point in found.points:
         at, up = x.at(point.first), y.at(point.second)
-        parts.append(f'<circle class="dot" cx="{at:.1f}" cy="{up:.1f}" r="4"/>')
+        dot = f'<circle class="dot" cx="{at:.1f}" cy="{up:.1f}" r="4"/>'
+        parts.append(linked(point, dot) if linked else dot)
         if last is None or math.hypot(at - last[0], up - last[1]) >= APART:
             anchor = "end" if found.first.more else "start"
             lift = 16 if found.second.more else -8

@@ -6,10 +6,12 @@ from collections.abc import Callable, Mapping
 from fractions import Fraction
 from typing import Protocol
 
-from optimiser.domain.why import LimitCost, LineWhy, Span, Why
+from optimiser.domain.outcome import Proposals
+from optimiser.domain.why import LimitCost, LineWhy, RunnerUp, Span, Why
 
 HAIR = Fraction(1, 1000)
 Signed = Callable[[Fraction, int], str]
+Fixed = Callable[[Fraction, int], str]
 
 
 class Short(Protocol):
@@ -70,3 +72,19 @@ def _until(one: LimitCost, short: Short) -> str:
     if abs(one.until - one.limit) <= one.step:
         return ", this step only"
     return f", up to {short(one.until, 4)}{f' {one.unit}' if one.unit else ''}"
+
+
+def comes_in(one: RunnerUp, short: Short, fixed: Fixed) -> tuple[str, str, str]:
+    """The price at which a runner-up comes in, its share then, and what is left of the line."""
+    if one.comes_in is None:
+        return "not even for nothing", "", ""
+    return fixed(one.comes_in, 2), short(one.share), short(one.line) if one.line else "–"
+
+
+def stage_words(free: Proposals, forced: Proposals, short: Short, signed: Signed) -> tuple[str, ...]:
+    """`Cost: 7.10 becomes 7.40 EUR/kg (+0.30).`, for each aim."""
+    found = []
+    for was, now in zip(free.proposals[0].stages, forced.proposals[0].stages, strict=False):
+        more = signed(now.value - was.value, 2) if now.value != was.value else "no more"
+        found.append(f"{was.name}: {short(was.value, 2)} becomes {short(now.value, 2)} {was.unit} ({more}).")
+    return tuple(found)

@@ -79,6 +79,59 @@ def test_why_and_what_a_limit_costs(visitor: Visitor, path: str) -> None:
     assert "EUR/kg" in text
 
 
+def test_a_corner_that_is_pressed_shows_its_formula(visitor: Visitor, path: str) -> None:
+    text = ended(visitor, f"{path}/trade?{PAIR}")
+    links = re.findall(
+        r'<a href="([^"]+)" aria-label="Formula (\d+): cost [^"]+"><circle class="touch"', text
+    )
+    assert len(links) == text.count('class="dot"') > 1
+    assert "<style" not in text
+    assert 'id="formula"' not in text
+    address, number = links[-1]
+    shown = visitor.get(address.replace("&amp;", "&").partition("#")[0]).text
+    assert f'<h2 id="formula" tabindex="-1">Formula {number}</h2>' in shown
+    assert re.search(r'id="formula".*?Sunflower oil, high oleic.*?Shea butter', shown, re.DOTALL)
+    assert f"Keep formula {number}</button>" in shown
+    assert 'id="formula"' not in visitor.get(f"{path}/trade?{PAIR}&point=99").text
+
+
+def test_another_way_stands_beside_the_free_one(visitor: Visitor) -> None:
+    path = visitor.change("sunflower-balm")
+    visitor.post(f"{path}/say", what="brief", name="vegan", revision="0")
+    ended(visitor, f"{path}/why/another?without=shea-butter&use=cocoa-butter")
+    text = visitor.get(f"{path}/why/another?without=shea-butter&use=cocoa-butter").text
+    assert re.search(r"<h1><bdi>And with Cocoa butter[^<]* instead of Shea butter\?</bdi></h1>", text)
+    assert re.search(r"Departure[^<]*: 13 becomes \d+", text)
+    assert re.search(r"Cocoa butter.*?new", text, re.DOTALL)
+    assert visitor.get(f"{path}/why/another?without=../x").status_code == 404
+    assert visitor.get(f"{path}/why/another?without=beeswax&use=<b>").status_code == 404
+
+
+def test_every_way_a_request_clashes_and_every_way_out(visitor: Visitor) -> None:
+    path = visitor.change("sunflower-balm")
+    visitor.post(f"{path}/limit", rule="line:", name="shea-butter", low="15", high="", revision="0")
+    assert f'href="{path}/why"' in visitor.answer(path)
+    text = ended(visitor, f"{path}/why")
+    assert "Every way it clashes" in text
+    assert re.search(r"Every way out</h3>.*?<li>.*?Then [^<]+Shea butter \d+", text, re.DOTALL)
+    assert "These are all there are" in text
+
+
+def test_a_kept_proposal_is_asked_for_anew(visitor: Visitor) -> None:
+    path = visitor.change("sunflower-balm")
+    visitor.post(f"{path}/say", what="brief", name="vegan", revision="0")
+    visitor.post(f"{path}/say", what="leave-out", name="flag:bee", revision="1")
+    visitor.post(f"{path}/limit", rule="carried#share-wax", low="6.5", high="7.5", revision="2")
+    visitor.answer(path)
+    kept = visitor.post(f"{path}/save", which="0", revision="3").url.path
+    again = visitor.post(f"{kept}/ask", then="trade")
+    assert re.fullmatch(r"/change/[0-9a-f]+/trade", again.url.path)
+    text = visitor.get(again.url.path.removesuffix("/trade")).text
+    for said in ("brief: Vegan", "without flag bee", "share wax: 6.5 to 7.5"):
+        assert f"<bdi>{said}</bdi>" in text
+    assert visitor.post(f"{kept}/ask", then="https://evil.example").url.path.startswith("/change/")
+
+
 def test_what_is_under_way_is_stopped(visitor: Visitor) -> None:
     path = visitor.change("almond-body-lotion")
     visitor.post(f"{path}/say", what="leave-out", name="glycerin", revision="0")

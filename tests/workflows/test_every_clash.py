@@ -8,7 +8,7 @@ from functools import cache
 import pytest
 
 from optimiser.checks.judge import broken, judge
-from optimiser.cli.show_lists import said_of, show_lists
+from optimiser.cli.show_lists import show_lists
 from optimiser.domain.lists import Lists
 from optimiser.domain.outcome import Undecided
 from optimiser.domain.request import Remark, Request, Slot
@@ -17,6 +17,7 @@ from optimiser.domain.selector import Pick
 from optimiser.explain.every_lists import lists_of
 from optimiser.explain.giving import NEVER
 from optimiser.export.lists_json import lists_dict
+from optimiser.export.lists_words import said_of
 from optimiser.search.propose import silent
 from optimiser.solver.interface import Limits
 from optimiser.workflows.ask import ask

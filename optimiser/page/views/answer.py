@@ -97,7 +97,12 @@ def answer_of(job: Job, figures: Figures) -> Answer:
         return Answer("stopped", "Stopped. Nothing was changed.")
     if job.fault is not None:
         return Answer("fault", job.fault.what, job.fault.fix, job.fault.problems)
-    match job.outcome:
+    return outcome_shown(job.outcome, figures)
+
+
+def outcome_shown(outcome: Any, figures: Figures) -> Answer:
+    """Proposals, or what stands in their way."""
+    match outcome:
         case Proposals() as found:
             return Answer(
                 "proposals", shown=tuple(shown_of(p, found.request, figures) for p in found.proposals)

@@ -2,10 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
+from optimiser.domain.ingredient import Ingredient
 from optimiser.domain.why import Why
-from optimiser.export.why_words import cost_words, span_words, step_words, steps_of, without_words
+from optimiser.export.why_words import (
+    comes_in,
+    cost_words,
+    span_words,
+    step_words,
+    steps_of,
+    without_words,
+)
 from optimiser.page.views.figures import Figures
 
 
@@ -21,11 +30,15 @@ class LineReason:
 
 @dataclass(frozen=True, slots=True)
 class WhyShown:
-    """`limits` are rows of rule, step, cost with the same ingredients, cost with any."""
+    """`limits` are rows of rule, step, cost with the same ingredients, cost with any; `runners_up` of line,
+    what would come in, its price, the price at which it comes in, its share then, the line then.
+    """
 
     aim: str
     lines: tuple[LineReason, ...]
     limits: tuple[tuple[str, str, str, str], ...]
+    runners_up: tuple[tuple[str, ...], ...]
+    currency: str
 
 
 def why_of(found: Why, figures: Figures) -> WhyShown:
@@ -49,4 +62,20 @@ def why_of(found: Why, figures: Figures) -> WhyShown:
             for one in found.lines
         ),
         tuple(limits),
+        tuple(
+            (line.name, come.name, figures.fixed(come.price, 2), *comes_in(come, short, figures.fixed))
+            for line in found.lines
+            if (come := line.runner_up) is not None
+        ),
+        found.outcome.request.currency,
     )
+
+
+def own_of(found: Why) -> tuple[tuple[str, str], ...]:
+    """Lines of the proposal, for choosing one: id and name."""
+    return tuple((one.ingredient, one.name) for one in found.lines)
+
+
+def named(known: Iterable[Ingredient]) -> tuple[tuple[str, str], ...]:
+    """Ingredients by name, for choosing one."""
+    return tuple((one.id, one.name) for one in sorted(known, key=lambda i: i.name.casefold()))
