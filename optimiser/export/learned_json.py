@@ -15,6 +15,7 @@ PLACES = 6
 def lesson_dict(lesson: Lesson) -> dict[str, Any]:
     """Numbers before and after with their 95 % intervals, and the check on trials left out."""
     return {
+        "format": 1,
         "numbers": [_number(one) for one in lesson.numbers],
         "left_out_one_by_one": [_foretold(one) for one in lesson.foretold],
         "series": [_series(one) for one in lesson.series],

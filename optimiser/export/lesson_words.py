@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from optimiser.trials.learning import Ends, Foretold, Number
+from optimiser.requests.sentences import first_upper
+from optimiser.trials.learning import Ends, Foretold, Lesson, Number
 from optimiser.units.numbers import DecimalMark, show_number
 
-STATES = {"learned": "learned", "mixed up": "cannot be told apart", "left": "hardly spoken of: as it was"}
+STATES = {"learned": "learned", "mixed up": "cannot be told apart", "left": "too little to tell"}
 
 
 def ends_text(ends: Ends, decimal: DecimalMark) -> str:
@@ -33,6 +34,18 @@ def refused(one: Number) -> str:
     )
 
 
+def untold(lesson: Lesson) -> tuple[str, ...]:
+    """Numbers of which these readings tell too little, each with the reading that would tell it."""
+    left = [one for one in lesson.numbers if one.state == "left"]
+    return tuple(
+        f"{first_upper(one.told)}: it takes {one.settled_by.replace(one.name, 'it')}." for one in left
+    )
+
+
+def measure_name(one: Foretold) -> str:
+    return {"ph": "pH", "ph-before": "pH before"}.get(one.measure, one.measure)
+
+
 def check_texts(one: Foretold, decimal: DecimalMark) -> tuple[str, ...]:
     """Trial, measure, as read, by the table, by the other trials, whether it lies inside."""
 
@@ -45,13 +58,12 @@ def check_texts(one: Foretold, decimal: DecimalMark) -> tuple[str, ...]:
         )
         return f"{value} ({low} to {high})"
 
-    name = "pH" if one.measure == "ph" else one.measure
     read = three_figures(one.read, decimal)
     others = told(one.others) if one.by else "no other trial"
     inside = "" if not one.by else "inside" if one.inside else "outside"
     return (
         one.trial,
-        name,
+        measure_name(one),
         f"{read} {one.unit}" if one.unit != "pH" else read,
         told(one.table),
         others,

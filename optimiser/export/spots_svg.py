@@ -8,6 +8,7 @@ from fractions import Fraction
 from html import escape
 
 from optimiser.export.curve_svg import STYLE
+from optimiser.export.lesson_words import measure_name
 from optimiser.export.plain import clean
 from optimiser.trials.learning import Foretold, Lesson
 from optimiser.units.numbers import DecimalMark, show_number
@@ -22,30 +23,36 @@ OPEN = (
     '<svg xmlns="http://www.w3.org/2000/svg" class="curve" viewBox="0 0 {} {}" role="img" '
     'aria-labelledby="spots-title spots-told">'
 )
+LINE, LETTER = 12, 8
+"""Height of a line and width of a letter, in the drawing's units."""
+NONE = "No trial has another that speaks of the same numbers."
 TITLE = "Each trial as the other trials foretell it"
 
 
 def spots_svg(lesson: Lesson, decimal: DecimalMark = "point") -> str:
     """One drawing without script or anything from outside; all text is escaped."""
-    measures = tuple(dict.fromkeys(one.measure for one in lesson.foretold))
-    height = max(len(measures), 1) * PANEL + 10
+    shown = [one for one in lesson.foretold if one.by]
+    measures = tuple(dict.fromkeys(one.measure for one in shown))
+    height = len(measures) * PANEL + 10 if measures else TOP
     parts = [
         OPEN.format(WIDTH, height),
         f'<title id="spots-title">{TITLE}</title>',
         f'<desc id="spots-told">{_text(_in_words(lesson))}</desc>',
         f"<style>{STYLE}\n{MORE}</style>",
     ]
+    if not measures:
+        parts.append(f'<text x="{LEFT}" y="22">{NONE}</text>')
     for number, measure in enumerate(measures):
-        own = [one for one in lesson.foretold if one.measure == measure]
+        own = [one for one in shown if one.measure == measure]
         parts += [f'<g transform="translate(0 {number * PANEL})">', *_panel(own, decimal), "</g>"]
     return "\n".join((*parts, "</svg>\n"))
 
 
 def _in_words(lesson: Lesson) -> str:
-    inside = sum(one.inside for one in lesson.foretold)
-    return (
-        f"{inside} of {len(lesson.foretold)} readings lie in the 95 % interval foretold without their trial."
-    )
+    shown = [one for one in lesson.foretold if one.by]
+    inside = sum(one.inside for one in shown)
+    told = f"{inside} of {len(shown)} readings lie in the 95 % interval foretold without their trial."
+    return told if shown else NONE
 
 
 class _Scale:
@@ -77,8 +84,7 @@ class _Scale:
 
 def _panel(own: Sequence[Foretold], decimal: DecimalMark) -> list[str]:
     scale = _Scale([end for one in own for end in (*one.others, one.read)])
-    name = own[0].measure if own[0].unit == "pH" else f"{own[0].measure}, {own[0].unit}"
-    name = "pH" if own[0].measure == "ph" else name
+    name = measure_name(own[0]) if own[0].unit == "pH" else f"{own[0].measure}, {own[0].unit}"
     parts = [
         (
             f'<text x="{LEFT}" y="22">{_text(name)}: as read '
@@ -97,19 +103,40 @@ def _panel(own: Sequence[Foretold], decimal: DecimalMark) -> list[str]:
         parts.append(f'<line class="grid" x1="{LEFT}" x2="{RIGHT}" y1="{up:.1f}" y2="{up:.1f}"/>')
         parts.append(f'<text class="soft" x="{LEFT - 8}" y="{up + 4:.1f}" text-anchor="end">{told}</text>')
         parts.append(f'<text class="soft" x="{across:.1f}" y="{LOW + 20}" text-anchor="middle">{told}</text>')
+    places: list[tuple[float, float, str]] = []
     for one in own:
         value, low, high = (scale.at(end, LEFT, RIGHT) for end in one.others)
         up = scale.at(one.read, LOW, TOP)
-        outside = "" if one.inside else ", outside"
         parts += [
             f'<line class="bar" x1="{low:.1f}" x2="{high:.1f}" y1="{up:.1f}" y2="{up:.1f}"/>',
             f'<circle class="{"dot" if one.inside else "miss"}" cx="{value:.1f}" cy="{up:.1f}" r="4"/>',
-            (
-                f'<text class="number" x="{value:.1f}" y="{up - 8:.1f}" text-anchor="middle">'
-                f"{_text(one.trial)}{outside}</text>"
-            ),
         ]
-    return parts
+        places.append((value, up, one.trial + ("" if one.inside else ", outside")))
+    return [*parts, *_names(places)]
+
+
+def _names(places: Sequence[tuple[float, float, str]]) -> list[str]:
+    """Names above their spots; those that would stand on each other share a line, in the order of spots."""
+    groups: list[list[tuple[float, float, str]]] = []
+    for place in sorted(places):
+        near = [
+            group
+            for group in groups
+            if abs(group[0][1] - place[1]) < LINE
+            and place[0] - group[-1][0] < LETTER * (len(group[-1][2]) + len(place[2])) / 2
+        ]
+        if near:
+            near[0].append(place)
+        else:
+            groups.append([place])
+    made = []
+    for group in groups:
+        across, up = group[len(group) // 2][0], min(up for _, up, _ in group)
+        text = _text("; ".join(name for *_, name in group))
+        made.append(
+            f'<text class="number" x="{across:.1f}" y="{up - 8:.1f}" text-anchor="middle">{text}</text>'
+        )
+    return made
 
 
 def _text(text: str) -> str:

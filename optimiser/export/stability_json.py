@@ -13,6 +13,7 @@ ESTIMATE = "an estimate from readings, no claim: keep reading retained jars"
 def stability_dict(found: Stability) -> dict[str, Any]:
     rate = found.rate
     return {
+        "format": 1,
         "measure": found.measure,
         "unit": found.unit,
         "at_least": found.limits.low,

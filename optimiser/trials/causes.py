@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from optimiser.domain.ingredient import Figure
+from optimiser.domain.learned import TAUGHT
 
 CONFIDENCE = 1.959964
 """Standard errors to either side of a 95 % interval."""
@@ -41,18 +42,18 @@ SERIES = "a series of emulsifier blends with {} alone as the oil"
 ALONE_PH = "the pH of {} alone in water, at two doses of acid"
 ALONE_THICK = "the thickness of {} alone in water, with its shear"
 WAYS: Mapping[str, Way] = {
-    "buffer_slope": Way(True, 3, "buffering of {}", ALONE_PH),
-    "powder_ph": Way(False, 1, "own pH of {}", ALONE_PH),
-    "viscosity_1pct": Way(True, 1.5, "strength of {}", ALONE_THICK),
+    "buffer_slope": Way(True, 3, TAUGHT["buffer_slope"], ALONE_PH),
+    "powder_ph": Way(False, 1, TAUGHT["powder_ph"], ALONE_PH),
+    "viscosity_1pct": Way(True, 1.5, TAUGHT["viscosity_1pct"], ALONE_THICK),
     "viscosity_power": Way(
-        False, 0.5, "growth with the dose of {}", "the thickness of {} alone in water at a second dose"
+        False, 0.5, TAUGHT["viscosity_power"], "the thickness of {} alone in water at a second dose"
     ),
-    "water_held": Way(True, 2, "water held by {}", ALONE_THICK),
-    "packing_max": Way(False, 0.08, "packing of {}", ALONE_THICK),
-    "density": Way(True, 1.01, "density of {}", "the weight of a known volume of {} alone"),
-    "hlb_needed": Way(False, 2, "HLB that {} asks for", SERIES),
-    "solids": Way(False, 1, "solids of {}", "the loss on drying of {} alone"),
-    "water_content": Way(False, 1, "water in {}", "the water of {} alone"),
+    "water_held": Way(True, 2, TAUGHT["water_held"], ALONE_THICK),
+    "packing_max": Way(False, 0.08, TAUGHT["packing_max"], ALONE_THICK),
+    "density": Way(True, 1.01, TAUGHT["density"], "the weight of a known volume of {} alone"),
+    "hlb_needed": Way(False, 2, TAUGHT["hlb_needed"], SERIES),
+    "solids": Way(False, 1, TAUGHT["solids"], "the loss on drying of {} alone"),
+    "water_content": Way(False, 1, TAUGHT["water_content"], "the water of {} alone"),
 }
 """Usual widths: common practice; slopes of clays within a factor of 3 and strengths within 1.5 of a grade."""
 NOT_KNOWN = "not known"

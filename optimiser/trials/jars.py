@@ -31,14 +31,15 @@ middle."""
 OVEN, SUM = 0.3, 0.3
 """Of solids, in %: one drying (common practice), and what else leaves or stays."""
 MEASURES: Mapping[str, str] = {
-    "ph": "ph", "ph-before": "ph", "thickness": "thickness", "viscosity": "thickness",
-    "density": "density", "solids": "solids", "dry-residue": "solids", "water": "water",
-    "loss-on-drying": "loss",
+    "ph": "ph", "ph-before": "ph", "thickness": "thickness", "density": "density",
+    "solids": "solids", "loss-on-drying": "loss on drying", "water": "water",
 }  # fmt: skip
-UNITS = {"ph": "pH", "thickness": "Pa.s", "density": "g/ml", "solids": "%", "water": "%", "loss": "%"}
-UNITS["hlb"] = "HLB"
+UNITS = {
+    "ph": "pH", "thickness": "Pa.s", "density": "g/ml", "solids": "%", "loss on drying": "%", "water": "%",
+    "hlb": "HLB",
+}  # fmt: skip
 BY_FACTOR = frozenset({"thickness", "density"})
-SUMMED = {"solids": "solids", "loss": "solids", "water": "water_content"}
+SUMMED = {"solids": "solids", "loss on drying": "solids", "water": "water_content"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -265,7 +266,7 @@ def _summed(trial: Trial, pot: Pot, kind: str, read: float, said: Said) -> Jar |
             for name, grams in pot.grams.items()
             if (figure := lines[name].figure(what)) is not None
         )
-        return 100 - own if kind == "loss" else own
+        return 100 - own if kind == "loss on drying" else own
 
     model = 0.0 if len(pot.grams) == 1 else SUM
     return Jar(trial.id, kind, read, _error(said, OVEN, model), _causes(pot, (what,)), foretell, kind)

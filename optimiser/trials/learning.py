@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Literal
 
@@ -31,9 +31,9 @@ SPEAKS = 0.05
 class Number:
     """One number of an ingredient's lot: (value, low, high) before and after, 95 % intervals.
 
-    `mixed up`: the readings cannot tell it from `partners`; `settled_by` is the reading that would. `left` is
-    what the readings hardly speak of. `trials` are those that speak of it, `part` what is left of its
-    variance.
+    `mixed up`: the readings cannot tell it from `partners`; `left` is what they tell too little of. Of both
+    `settled_by` is the reading that would tell it. `trials` are those that speak of it, `part` what is left
+    of its variance.
     """
 
     cause: Cause
@@ -53,7 +53,10 @@ class Number:
 
 @dataclass(frozen=True, slots=True)
 class Foretold:
-    """One measure of one trial: as read, by the table alone, and by what the other trials teach; 95 %."""
+    """One measure of one trial: as read, by the table alone, and by what the other trials teach; 95 %.
+
+    `by` are the other trials that speak of what it rests on.
+    """
 
     trial: str
     measure: str
@@ -87,11 +90,12 @@ class Lesson:
 
 @dataclass(frozen=True, slots=True)
 class _Bench:
-    """Jars and the unknowns they speak of, in one order."""
+    """Jars and the unknowns they speak of, in one order; `known` keeps what a jar foretells at a place."""
 
     jars: tuple[Jar, ...]
     causes: tuple[Cause, ...]
     priors: Mapping[Cause, Prior]
+    known: dict[tuple[object, ...], float] = field(default_factory=dict, compare=False)
 
     def values(self, at: Sequence[float]) -> Values:
         return {
@@ -100,11 +104,14 @@ class _Bench:
         }
 
     def fit(self, jars: Sequence[Jar]) -> Calibration:
-        def off(at: Sequence[float]) -> list[float]:
-            values = self.values(at)
-            return [jar.off(values) for jar in jars]
+        return calibrate(lambda at: [self._off(jar, at) for jar in jars], len(self.causes))
 
-        return calibrate(off, len(self.causes))
+    def _off(self, jar: Jar, at: Sequence[float]) -> float:
+        own = [place for one, place in zip(self.causes, at, strict=True) if one in jar.causes]
+        key = (jar.trial, jar.asked, *own)
+        if key not in self.known:
+            self.known[key] = jar.off(self.values(at))
+        return self.known[key]
 
 
 def learn(
@@ -147,6 +154,9 @@ def _gathered(
     out: list[str] = []
     figures: dict[Cause, Figure] = {}
     for trial in trials:
+        if not trial.was_weighed:
+            out.append(f"{trial.id}: nothing of it was weighed")
+            continue
         gone = sorted({line.ingredient for line in trial.lines} - set(table.ingredients))
         if gone:
             out.append(f"{trial.id}: {gone[0]} is no longer in the worktable")
@@ -277,7 +287,6 @@ def _left_out(bench: _Bench, trials: Sequence[Trial]) -> tuple[Foretold, ...]:
         others = [jar for jar in bench.jars if trial.id not in jar.trials]
         if own:
             fit = bench.fit(others)
-            by = tuple(_once(others))
             found += [
                 Foretold(
                     trial.id,
@@ -286,11 +295,16 @@ def _left_out(bench: _Bench, trials: Sequence[Trial]) -> tuple[Foretold, ...]:
                     jar.read,
                     _told(bench, jar, table),
                     _told(bench, jar, fit),
-                    by,
+                    _speaking_of(jar, others),
                 )
                 for jar in own
             ]
     return tuple(found)
+
+
+def _speaking_of(jar: Jar, others: Sequence[Jar]) -> tuple[str, ...]:
+    """Trials whose readings share a number with this one's."""
+    return tuple(_once([one for one in others if set(one.causes) & set(jar.causes)]))
 
 
 def _told(bench: _Bench, jar: Jar, fit: Calibration) -> tuple[float, float, float]:

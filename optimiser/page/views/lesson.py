@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from optimiser.export.lesson_words import STATES, before_text, check_texts, ends_text, refused
+from optimiser.export.lesson_words import STATES, before_text, check_texts, ends_text, refused, untold
 from optimiser.requests.sentences import first_upper
 from optimiser.trials.learning import Lesson
 from optimiser.units.numbers import DecimalMark
@@ -26,6 +26,7 @@ class LessonShown:
 
     numbers: tuple[NumberRow, ...]
     refused: tuple[str, ...]
+    untold: tuple[str, ...]
     series: tuple[str, ...]
     checks: tuple[tuple[str, ...], ...]
     out: tuple[str, ...]
@@ -47,6 +48,7 @@ def lesson_of(lesson: Lesson, decimal: DecimalMark) -> LessonShown:
             for one in lesson.numbers
         ),
         tuple(refused(one) for one in lesson.numbers if one.state == "mixed up"),
+        untold(lesson),
         lesson.told,
         tuple(check_texts(one, decimal) for one in lesson.foretold),
         lesson.out,

@@ -10,11 +10,13 @@ import pytest
 
 from optimiser.domain.ingredient import Figure
 from optimiser.domain.learned import Learned, source_of, trials_in
+from optimiser.domain.readings import READABLE
 from optimiser.domain.trials import Entry, Planned, Trial
+from optimiser.export.lesson_words import untold
 from optimiser.science.acidity import solve_ph
 from optimiser.science.formula import profiles_for
 from optimiser.trials.causes import Cause, prior_of
-from optimiser.trials.jars import jars_of
+from optimiser.trials.jars import MEASURES, UNITS, jars_of
 from optimiser.trials.learning import Lesson, Number, learn
 from optimiser.trials.pots import pot_of
 from tests.unit.trials.bench import DAY, GELS, SLURRIES, jar
@@ -49,7 +51,8 @@ def studied(
         trials = []
         for trial, one, true in known:
             read = one.back(true + dice.gauss(0, one.error))
-            trials.append(replace(trial, entries=(replace(trial.entries[0], value=F(f"{read:.6f}")),)))
+            own, *weighed = trial.entries
+            trials.append(replace(trial, entries=(replace(own, value=F(f"{read:.6f}")), *weighed)))
         lesson = learn(trials, table, constants, check=False)
         for key in truth:
             low, high = number(lesson, *key).after[1:]
@@ -140,19 +143,41 @@ def test_an_acid_that_nobody_weighed_tells_nothing() -> None:
         Planned("A", "citric-acid-20", F(1), True),
     )
     read = Entry(1, DAY, "read", measure="ph", value=F("3.1"))
-    trial = Trial("dosed", "slurry", DAY, F(100), lines, entries=(read,))
+    clay = Entry(3, DAY, "weighed", ingredient="kaolin", grams=F(20))
+    trial = Trial("dosed", "slurry", DAY, F(100), lines, entries=(read, clay))
     lesson = taught(trial)
     assert not lesson.numbers
     assert lesson.out == ("ph of dosed: how much citric-acid-20 went in was not written down",)
     weighed = Entry(2, DAY, "weighed", ingredient="citric-acid-20", grams=F("0.9"))
     assert taught(replace(trial, entries=(read, weighed))).numbers
-    before = replace(trial, entries=(replace(read, measure="ph-before", value=F("5.5")),))
+    before = replace(trial, entries=(replace(read, measure="ph-before", value=F("5.5")), clay))
     assert taught(before).numbers
+
+
+def test_what_is_too_little_to_tell_names_the_reading_and_trials_of_other_things_are_no_check() -> None:
+    gel, slurry = jar("gel", GELS[0], thickness="2"), jar("slurry", SLURRIES[0], ph="5.5")
+    lesson = taught(gel, slurry)
+    said = untold(lesson)
+    assert "Strength of Xanthan gum: it takes the thickness of it alone in water, with its shear." in said
+    assert [one.by for one in lesson.foretold] == [(), ()]
+
+
+def test_a_jar_of_which_nothing_was_weighed_tells_nothing() -> None:
+    made = jar("made", SLURRIES[2], ph="3.1")
+    opened = replace(made, id="opened", entries=made.entries[:1])
+    lesson = taught(made, opened)
+    assert lesson.out == ("opened: nothing of it was weighed",)
+    assert lesson.numbers == taught(made).numbers
+
+
+def test_every_reading_that_teaches_can_be_written_down_in_its_unit() -> None:
+    assert set(MEASURES) <= set(READABLE)
+    assert all(UNITS[kind] == (READABLE[name].unit or "pH") for name, kind in MEASURES.items())
 
 
 def test_a_thickness_without_its_shear_or_with_swelling_clay_tells_nothing() -> None:
     gel = jar("gel", GELS[2], thickness="14")
-    bare = replace(gel, entries=(replace(gel.entries[0], rate=None),))
+    bare = replace(gel, entries=(replace(gel.entries[0], rate=None), *gel.entries[1:]))
     assert "no shear" in taught(bare).out[0]
     clay = jar("clay", {"water": "94", "bentonite": "5", "xanthan": "1"}, thickness="14")
     assert "swelling clay" in taught(clay).out[0]
