@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
@@ -10,9 +12,10 @@ from hypothesis import strategies as st
 
 from optimiser.checks.amounts import Amounts
 from optimiser.checks.judge import judge
-from optimiser.checks.responses import taught
+from optimiser.checks.responses import taught, taught_at
 from optimiser.domain.incumbent import Incumbent
 from optimiser.domain.request import GRID, Slot
+from optimiser.domain.response import Setting
 from optimiser.domain.rules import Response
 from optimiser.lp.build import build
 from tests.effort import tries
@@ -114,3 +117,44 @@ def test_what_no_trial_had_is_never_predicted(strange: str) -> None:
     assert met(one, shares)
     moved = {**shares, SLOTS["water"]: shares[SLOTS["water"]] - 1, Slot(strange, "B"): F(1)}
     assert not met(one, moved)
+
+
+SPEED, HEAT = Setting("stirring", "rpm", F(400), F(1200)), Setting("heated-to", "C", F(60), F(80))
+
+
+@SOME
+@given(
+    points(),
+    st.integers(400, 1200).map(F),
+    st.integers(60, 80).map(F),
+    st.lists(st.integers(-50, 50).map(lambda n: F(n, 10)), min_size=11, max_size=11),
+    LOWS,
+)
+def test_a_response_at_stated_settings_is_its_terms_multiplied_out(
+    shares: dict[Slot, Fraction], speed: Fraction, heat: Fraction, by: list[Fraction], lows: tuple[str, ...]
+) -> None:
+    """Value and error, settings counted from -1 to 1, reckoned term by term."""
+    names = ("kaolin", "glycerin", "water")
+    pairs = [("kaolin", "glycerin"), ("heated-to",)]
+    terms = [
+        *((n,) for n in names),
+        *pairs,
+        *((n, "stirring") for n in names),
+        *((n, "heated-to") for n in names),
+    ]
+    terms = list(dict.fromkeys(terms))
+    plain = fitted(dict.fromkeys(terms, "0"), lows=lows)
+    size = range(len(terms))
+    lean = tuple(tuple(by[i] * by[j] / 100 + (i == j) for j in size) for i in size)
+    of = replace(plain, coefficients=tuple(by[: len(terms)]), covariance=lean, settings=(SPEED, HEAT))
+    own = {slot.ingredient: share for slot, share in shares.items() if slot.ingredient in names}
+    whole, room = sum(own.values(), F(0)), 1 - sum(map(F, lows), F(0))
+    at = {name: (own[name] / whole - F(low)) / room for name, low in zip(names, lows, strict=True)}
+    at |= {"stirring": (speed - 800) / 400, "heated-to": (heat - 70) / 10}
+    row = [math.prod((at[name] for name in term), start=F(1)) for term in terms]
+    told = taught_at(of.made_so({"stirring": speed, "heated-to": heat}), own)
+    assert told is not None
+    assert told.value == sum((b * x for b, x in zip(of.coefficients, row, strict=True)), F(0))
+    assert told.variance - of.deviation**2 == sum(
+        (lean[i][j] * row[i] * row[j] for i in size for j in size), F(0)
+    )

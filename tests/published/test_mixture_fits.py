@@ -11,8 +11,13 @@ For the last two the coefficients are those of two independent least-squares rou
 
 from __future__ import annotations
 
+from datetime import date
+from fractions import Fraction
+
 import pytest
 
+from optimiser.checks.responses import taught_at
+from optimiser.domain.response import Fitted, Reach, Setting
 from optimiser.statistics import scheffe
 from optimiser.statistics.scheffe import Fit, Model, Refusal
 
@@ -125,6 +130,29 @@ def test_fish_patties_with_all_process_variables_at_once() -> None:
     )
     mullet = sum(corner[0] * reading for corner, reading in zip(CORNERS, FISH[0][1], strict=True)) / 8
     assert fit.coefficients[fit.terms.index(("mullet", "oven temperature"))] == pytest.approx(mullet)
+
+
+def test_fish_patties_at_stated_settings_are_as_they_were_read() -> None:
+    """56 terms for 56 readings: at the settings of a reading the kept response says that reading."""
+    process = ("oven temperature", "oven time", "frying time")
+    fish = ("mullet", "sheepshead", "croaker")
+    model = Model(fish, "special-cubic", process, crossed="special-cubic", together=3)
+    points = [(*point, *corner) for point, _ in FISH for corner in CORNERS]
+    fit = done(scheffe.fit(model, points, [reading for _, all_ in FISH for reading in all_]))
+    zero, one = Fraction(0), Fraction(1)
+    kept = Fitted(
+        "hardness", "hardness", "special-cubic", tuple(Reach(name, zero, 100 * one) for name in fish),
+        (100 * one, 100 * one), fit.terms, tuple(map(Fraction, fit.coefficients)), ((zero,) * 56,) * 56,
+        zero, 1, one, ("patties",), date(2002, 1, 1), (zero,) * 3,
+        settings=tuple(Setting(name, "", -one, one) for name in process),
+    )  # fmt: skip
+    for n, corner in enumerate(CORNERS):
+        stated = kept.made_so(dict(zip(process, map(Fraction, corner), strict=True)))
+        assert len(stated.terms) == 7
+        for point, all_ in FISH:
+            told = taught_at(stated, dict(zip(fish, map(Fraction, point), strict=True)))
+            assert told is not None
+            assert float(told.value) == pytest.approx(all_[n], abs=1e-9)
 
 
 def test_lows_change_no_prediction_of_a_model_with_pairs() -> None:
