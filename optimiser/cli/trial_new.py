@@ -33,11 +33,11 @@ def command(
     from optimiser.cli.console import json_text
     from optimiser.export.trial_json import trial_dict
     from optimiser.workflows.trials import open_trial
-    from optimiser.workflows.worktable import open_worktable
+    from optimiser.workflows.worktable import home_of, open_worktable
 
     own = Path(proposal)
     if own.is_file() and own.resolve().parent.name == "proposals":
-        folder = (own if own.parent.name == "proposals" else own.resolve()).parent.parent
+        folder = home_of(own)
     done = open_trial(
         open_worktable(folder), proposal, day.date(), name=name, size=size, to=to, because=because
     )

@@ -20,7 +20,7 @@ from optimiser.requests.close import close
 from optimiser.requests.options import Options
 from optimiser.workflows.adopted_targets import targets_of
 from optimiser.workflows.sheet import reopened
-from optimiser.workflows.worktable import open_worktable
+from optimiser.workflows.worktable import home_of, open_worktable
 
 NAMED = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 
@@ -75,7 +75,7 @@ def plan_adoption(proposal: Path, identifier: str, name: str = "") -> Adoption:
             f'"{identifier}" is no name for a file of the worktable',
             "use small letters, digits and hyphens, such as mild-rose-mask",
         )
-    folder = proposal.resolve().parent.parent
+    folder = home_of(proposal)
     sources = open_worktable(folder)
     if identifier in sources.worktable.formulas:
         raise UsageError(f'a formula is called "{identifier}" already', "choose another name")

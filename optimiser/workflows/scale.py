@@ -18,7 +18,7 @@ from optimiser.workflows.buy import jar_cost
 from optimiser.workflows.sheet import first_of_size, reopened
 from optimiser.workflows.volumes import batch_grams
 from optimiser.workflows.weigh import Weighed, weigh_out
-from optimiser.workflows.worktable import open_worktable
+from optimiser.workflows.worktable import home_of, open_worktable
 
 SLOW = Fraction(5)
 """Times a size from which heating, cooling and stirring are another matter (common practice)."""
@@ -50,7 +50,7 @@ def scale(proposal: Path, sizes: tuple[str, ...]) -> Scaled:
 
     Raises UsageError, DataError or OptimiserError.
     """
-    sources = open_worktable(proposal.resolve().parent.parent)
+    sources = open_worktable(home_of(proposal))
     saved, problems = read_proposal(proposal, sources.worktable, sources.vocabulary)
     if saved is None:
         raise DataError(problems)

@@ -32,12 +32,13 @@ from optimiser.search import resting
 from optimiser.search.proposal import dress
 from optimiser.search.propose import silent
 from optimiser.search.stock import draw
+from optimiser.trials.expecting import expected_of
 from optimiser.units.quantities import read_amount
 from optimiser.workflows.propose import Asked, request_for
 from optimiser.workflows.provenance import provenance_of
 from optimiser.workflows.volumes import Batch, batch_of
 from optimiser.workflows.weigh import Weighed, weigh_out
-from optimiser.workflows.worktable import open_worktable
+from optimiser.workflows.worktable import home_of, open_worktable
 
 PAPERS: dict[str, Callable[[Sheet], str]] = {"full": sheet_html, "table": table_html, "record": record_html}
 WRITERS: dict[str, Callable[[Sheet], str | bytes]] = {
@@ -111,7 +112,7 @@ def _known(wanted: SheetWanted) -> None:
 
 def make_sheet(wanted: SheetWanted) -> Sheet:
     """The sheet as a value, from the proposal's own worktable (the folder above `proposals`)."""
-    sources = open_worktable(wanted.proposal.resolve().parent.parent)
+    sources = open_worktable(home_of(wanted.proposal))
     saved, problems = read_proposal(wanted.proposal, sources.worktable, sources.vocabulary)
     if saved is None:
         raise DataError(problems)
@@ -148,7 +149,13 @@ def _on_the_bench(sources: Sources, saved: SavedProposal, done: Weighed) -> OnTh
         needed[slot.ingredient] = needed.get(slot.ingredient, Fraction(0)) + weight.grams
     drawn = draw(table.shelf, needed, table.settings.rules_date)
     lots = {name: tuple(one.lot.lot for one in taken) for name, taken in drawn.taken.items()}
-    return OnTheBench(lots, _filling(table.costs, batch_g), _first_of_size(sources, saved, batch_g))
+    return OnTheBench(
+        lots,
+        _filling(table.costs, batch_g),
+        _first_of_size(sources, saved, batch_g),
+        table.costs.waste,
+        expected_of(replace(done.request, grid=None), done.plan.shares),
+    )
 
 
 def _filling(costs: Costs, batch_g: Fraction) -> str:

@@ -29,7 +29,7 @@ from optimiser.workflows.propose import Tell, propose, request_for
 from optimiser.workflows.provenance import provenance_of
 from optimiser.workflows.sheet import reopened
 from optimiser.workflows.trials import OpenedTrial, all_trials, open_trial
-from optimiser.workflows.worktable import find, open_worktable
+from optimiser.workflows.worktable import find, home_of, open_worktable
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,14 +51,14 @@ def start_from(word: str, folder: Path, said: Mapping[str, object], tell: Tell =
     """
     path = Path(word)
     if path.parent.name == "proposals" and path.exists():
-        sources = open_worktable(path.resolve().parent.parent)
+        sources = open_worktable(home_of(path))
         return _saved(sources, _proposal(path, sources))
     sources = open_worktable(folder)
     trials = {trial.id: trial for trial in all_trials(Path(sources.worktable.folder))}
     if word in trials:
         return _tried(sources, trials[word])
     if path.parent.name == "formulas" and path.exists():
-        sources, word = open_worktable(path.resolve().parent.parent), path.stem
+        sources, word = open_worktable(home_of(path)), path.stem
     asked = ask(sources, word, said)
     request = request_for(sources, asked)
     if not broken(judge(request, request.base)):

@@ -73,6 +73,12 @@ def open_worktable(folder: Path) -> Sources:
     return Sources(worktable, load_vocabulary(), load_limits(), load_substances())
 
 
+def home_of(file: Path) -> Path:
+    """The worktable whose `proposals` or `formulas` hold the file; as typed where the path says so much."""
+    named = file.parent.name in ("proposals", "formulas")
+    return (file if named else file.resolve()).parent.parent
+
+
 def problems_of(folder: Path) -> tuple[tuple[Problem, ...], Worktable | None]:
     """Every problem of the worktable and of its trials; the worktable where it can be read."""
     worktable, problems = load_worktable(folder)
