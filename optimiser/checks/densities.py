@@ -32,14 +32,16 @@ class Density:
 
 def density_of(amounts: Amounts) -> Density | None:
     """None where a line has no density, or nothing is there."""
+    ends = density_ends(amounts)
+    return None if ends is None else Density(*(round(end, PLACES) for end in ends))
+
+
+def density_ends(amounts: Amounts) -> tuple[Fraction, Fraction, Fraction] | None:
+    """The same unrounded: middle, least, most."""
     if not amounts.lines or without_density(amounts):
         return None
     low, high = MODEL.band.around(Fraction(1))
-    return Density(
-        round(_at(amounts, "value"), PLACES),
-        round(_at(amounts, "low") * low, PLACES),
-        round(_at(amounts, "high") * high, PLACES),
-    )
+    return _at(amounts, "value"), _at(amounts, "low") * low, _at(amounts, "high") * high
 
 
 def without_density(amounts: Amounts) -> tuple[str, ...]:

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import assert_never
 
+from optimiser.checks.allergens import allergens
 from optimiser.checks.amounts import Amounts
+from optimiser.checks.densities import density_ends
 from optimiser.checks.dissolving import undissolved
 from optimiser.checks.emulsions import NONIONIC, Emulsion, emulsion_of
 from optimiser.domain.ingredient import Ingredient
 from optimiser.domain.outcome import Verdict
-from optimiser.domain.request import Request
+from optimiser.domain.request import LabelLimit, Request
 from optimiser.domain.rules import Forecast, ForecastOf
 from optimiser.domain.substance import Substance
 from optimiser.science.acidity_rows import charge_per_gram
@@ -43,6 +45,8 @@ UNITS: Mapping[ForecastOf, str] = {
     "buffer": "mmol/kg per pH",
     "hlb": "HLB",
     "undissolved": "%",
+    "density": "g/ml",
+    "allergens": "",
 }
 FIGURES: Mapping[ForecastOf, tuple[str, ...]] = {
     "water_activity": ("norrish_k", "water_content"),
@@ -51,6 +55,8 @@ FIGURES: Mapping[ForecastOf, tuple[str, ...]] = {
     "buffer": ("buffer_slope", "powder_ph"),
     "hlb": ("hlb", "hlb_needed"),
     "undissolved": ("solubility", "acid_solubility", "oil_partition"),
+    "density": ("density",),
+    "allergens": (),
 }
 """Properties that each rests on."""
 ERRS: Mapping[ForecastOf, str] = {
@@ -60,6 +66,8 @@ ERRS: Mapping[ForecastOf, str] = {
     "buffer": "clays answer slowly",
     "hlb": "for emulsifiers without charge; that demands add up was never proven",
     "undissolved": "by about a third; glycols and micelles hold more",
+    "density": "stirred-in air makes it less, volumes that shrink a little more",
+    "allergens": "counted at the highest content of every line",
 }
 
 
@@ -73,9 +81,13 @@ class Told:
 
 
 def foretell(
-    of: ForecastOf, amounts: Amounts, window: Window | None, substances: Mapping[str, Substance]
+    of: ForecastOf,
+    amounts: Amounts,
+    window: Window | None,
+    substances: Mapping[str, Substance],
+    labels: Sequence[LabelLimit] = (),
 ) -> Told | Unknown:
-    """The measure of a formula, or what stands in the way."""
+    """The measure of a formula, or what stands in the way; `labels`: thresholds of listed allergens."""
     lacking = next((f"{one.name}: {why}" for one in amounts.present if (why := gap(of, one, substances))), "")
     if lacking:
         return Unknown(lacking)
@@ -94,6 +106,10 @@ def foretell(
             found = undissolved(amounts, window, substances)
             out, worst = (sum((getattr(one, end) for one in found), ZERO) for end in ("out", "worst"))
             return Told(out, ZERO, worst)
+        case "density":
+            return _density(amounts)
+        case "allergens":
+            return _allergens(amounts, labels)
         case _:
             assert_never(of)
 
@@ -116,6 +132,10 @@ def gap(of: ForecastOf, one: Ingredient, substances: Mapping[str, Substance]) ->
             return _hlb_gap(one)
         case "undissolved":
             return ""
+        case "density":
+            return "" if reading(one, "density") is not None else "its density is not known"
+        case "allergens":
+            return "" if one.composition is not None else "its make-up is not known"
         case _:
             assert_never(of)
 
@@ -123,7 +143,7 @@ def gap(of: ForecastOf, one: Ingredient, substances: Mapping[str, Substance]) ->
 def judge_forecast(rule: Forecast, amounts: Amounts, request: Request) -> Verdict:
     """At the middle of the data or at its worst ends; by reading where it is not foretold."""
     unit = UNITS[rule.of]
-    told = foretell(rule.of, amounts, request.ph_window, request.substances)
+    told = foretell(rule.of, amounts, request.ph_window, request.substances, request.labels)
     if not rule.predicted or isinstance(told, Unknown):
         why = f"; not predicted: {told.reason}" if isinstance(told, Unknown) else ""
         met = not rule.predicted
@@ -219,6 +239,19 @@ def _hlb(amounts: Amounts) -> Told | Unknown:
     apart = abs(made.blend.value - made.demand.value)
     most = max(abs(made.blend.high - made.demand.low), abs(made.blend.low - made.demand.high))
     return Told(apart, ZERO, max(apart, most))
+
+
+def _density(amounts: Amounts) -> Told | Unknown:
+    """Without air in the middle; the low end has what may be stirred in."""
+    ends = density_ends(amounts)
+    return Unknown("nothing is there") if ends is None else Told(*ends)
+
+
+def _allergens(amounts: Amounts, labels: Sequence[LabelLimit]) -> Told | Unknown:
+    if not labels:
+        return Unknown("no list of allergens for the label is known of this place")
+    count = Fraction(sum(one.on_label for one in allergens(labels, amounts)))
+    return Told(count, count, count)
 
 
 def _hlb_gap(one: Ingredient) -> str:

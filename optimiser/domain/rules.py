@@ -196,7 +196,16 @@ class FreeLiquid:
     predicted: bool = False
 
 
-ForecastOf = Literal["water_activity", "frost_proof", "powder_volume", "buffer", "hlb", "undissolved"]
+ForecastOf = Literal[
+    "water_activity",
+    "frost_proof",
+    "powder_volume",
+    "buffer",
+    "hlb",
+    "undissolved",
+    "density",
+    "allergens",
+]
 FORECASTS: tuple[ForecastOf, ...] = (
     "water_activity",
     "frost_proof",
@@ -204,6 +213,8 @@ FORECASTS: tuple[ForecastOf, ...] = (
     "buffer",
     "hlb",
     "undissolved",
+    "density",
+    "allergens",
 )
 
 
@@ -213,7 +224,8 @@ class Forecast:
 
     `water_activity` (1 is pure water); `frost_proof`, degrees below 0 °C without ice; `powder_volume`, % of
     the whole volume; `buffer`, mmol per kg and pH at both ends of the pH window; `hlb`, how far the
-    emulsifiers are from what the oils ask for; `undissolved`, % that water and oil do not hold.
+    emulsifiers are from what the oils ask for; `undissolved`, % that water and oil do not hold; `density`,
+    g/ml without air; `allergens`, how many listed ones the label has to name.
     """
 
     head: Head

@@ -25,6 +25,8 @@ Topic = Literal[
     "buffer",
     "hlb",
     "undissolved",
+    "density",
+    "allergens",
     "response",
     "cost",
     "newcomers",

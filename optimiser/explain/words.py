@@ -128,6 +128,8 @@ def _foretold(rule: Foretold, tongue: Tongue) -> tuple[str, str, str]:
             return "a thickness of ", "Pa.s", f" at {number(rule.shear)}/s"
         case FreeLiquid():
             return "", "%", f" free {'oil' if rule.oily else 'liquid'} after what the powders drink"
+        case Forecast() if rule.of == "allergens":
+            return "", "", " listed allergens named on the label"
         case Forecast():
             return f"{rule.of.replace('_', ' ')} of ", UNITS[rule.of], ""
         case Response():

@@ -28,6 +28,7 @@ DIGITS_BY_NAME = {
     "free liquid, predicted": 1,
     "powder volume, predicted": 1,
     "undissolved, predicted": 2,
+    "listed allergens that the label names, predicted": 0,
 }
 
 

@@ -42,6 +42,7 @@ INSIDE: dict[str, tuple[str, ...]] = {
     "buffer": ("at_least",),
     "hlb": ("within",),
     "undissolved": ("at_most",),
+    "allergens": ("at_most",),
     "response": SIDES,
 }
 """Topics whose limits stand inside their own braces, with the words allowed there."""
@@ -54,6 +55,7 @@ FORETOLD: dict[Topic, Scale] = {
     "powder_volume": Scale("powder_volume", "%", 100),
     "buffer": Scale("buffer", "mmol/kg"),
     "undissolved": Scale("undissolved", "%", 100),
+    "density": Scale("density", "g/ml", 10),
 }
 
 
@@ -165,7 +167,7 @@ def _subject(topic: Topic, entries: Entries, reader: Reader) -> Wanted | None:
         case "hlb":
             nested = _nested(topic, node, entries, reader)
             return _hlb(nested, reader) if nested else None
-        case "water_activity" | "frost_proof" | "powder_volume" | "buffer" | "undissolved":
+        case "water_activity" | "frost_proof" | "powder_volume" | "buffer" | "undissolved" | "density":
             nested = _nested(topic, node, entries, reader)
             span = read_span(nested, reader, FORETOLD[topic]) if nested else None
             return Wanted(topic, topic.replace("_", " "), span) if span else None

@@ -25,6 +25,7 @@ LIMITS_OF: dict[str, tuple[str, ...]] = {
     "buffer": ("at_least",),
     "hlb": ("within",),
     "undissolved": ("at_most",),
+    "allergens": ("at_most",),
     "response": SIDES,
     "cost": ("at_most",),
     "newcomers": ("at_most",),

@@ -15,7 +15,9 @@ from typing import assert_never
 from optimiser.domain.ingredient import Ingredient
 from optimiser.domain.rules import Forecast
 from optimiser.lp.dissolving import undissolved
+from optimiser.lp.naming import named
 from optimiser.lp.scope import Coefs, Piece, Rows, Scope, scaled
+from optimiser.science import density
 from optimiser.science.acidity_rows import buffer_per_gram
 from optimiser.science.charge import ChargeProfile
 from optimiser.science.constants import OILS, End, reading, volumes
@@ -52,6 +54,10 @@ def forecast(rule: Forecast, scope: Scope) -> Rows:
             return _hlb(rule, scope)
         case "undissolved":
             return undissolved(rule, scope)
+        case "density":
+            return _density(rule, scope)
+        case "allergens":
+            return named(rule, scope)
         case _:
             assert_never(rule.of)
 
@@ -161,6 +167,27 @@ def _buffer(rule: Forecast, scope: Scope) -> Rows:
             for name, ph in (("foot", window[0]), ("top", window[1]))
         )
     )
+
+
+def _density(rule: Forecast, scope: Scope) -> Rows:
+    """Grams over the sum of volumes, at the limit: a gram against the room it takes. Air makes it less."""
+    air = dict(zip(("low", "high"), density.MODEL.band.around(ONE), strict=True))
+
+    def coefs(limit: Fraction, end: End) -> Coefs:
+        def term(one: Ingredient) -> Fraction:
+            own = reading(one, "density", end)
+            return ZERO if own is None else 1 - limit / air.get(end, ONE) / own
+
+        return scope.weighted(term)
+
+    pieces = []
+    if rule.low is not None:
+        low = coefs(rule.low, _end(rule, scope, "low", "high"))
+        pieces.append(Piece(low, ZERO, None, "least", None))
+    if rule.high is not None:
+        high = coefs(rule.high, _end(rule, scope, "high", "low"))
+        pieces.append(Piece(high, None, ZERO, "most", None))
+    return Rows(tuple(pieces))
 
 
 def _hlb(rule: Forecast, scope: Scope) -> Rows:

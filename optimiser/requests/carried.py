@@ -77,7 +77,7 @@ def name_of(of: Measured) -> str:
         case Level():
             return f"level of {of.strength}" + (f" in {of.phase}" if of.phase else "")
         case Mean():
-            return f"mean {of.figure}"
+            return f"mean {of.figure.replace('_', ' ')}"
 
 
 def bands(

@@ -6,7 +6,8 @@ from dataclasses import replace
 
 from optimiser.checks.forecasts import foretell, gap
 from optimiser.domain.request import Remark
-from optimiser.domain.rules import Forecast
+from optimiser.domain.rules import Forecast, ForecastOf
+from optimiser.law.allergens import label_limits
 from optimiser.requests.draft import Draft
 from optimiser.requests.predicting import Predicted, newcomers, without
 from optimiser.requests.sentences import first_upper
@@ -26,9 +27,11 @@ def predict_forecasts(found: Predicted, made: Draft) -> Predicted:
 
 def _predicted(found: Predicted, rule: Forecast, made: Draft) -> Predicted:
     what = "HLB" if rule.of == "hlb" else rule.of.replace("_", " ")
-    told = foretell(rule.of, made.amounts, made.window, made.sources.constants)
+    labels = label_limits(made.limits())
+    told = foretell(rule.of, made.amounts, made.window, made.sources.constants, labels)
     if isinstance(told, Unknown):
-        text = f"{first_upper(what)} is not predicted: {told.reason}. A reading at the bench decides."
+        decides = "The seller's papers decide" if rule.of == "allergens" else "A reading at the bench decides"
+        text = f"{first_upper(what)} {_is(rule.of)} not predicted: {told.reason}. {decides}."
         return replace(found, remarks=(*found.remarks, Remark(what, text)))
     unknown = {
         name: why
@@ -37,3 +40,7 @@ def _predicted(found: Predicted, rule: Forecast, made: Draft) -> Predicted:
     }
     rules = tuple(replace(one, predicted=True) if one is rule else one for one in found.rules)
     return without(replace(found, rules=rules), unknown, what, made)
+
+
+def _is(of: ForecastOf) -> str:
+    return "are" if of == "allergens" else "is"

@@ -101,6 +101,8 @@ def rules_from(wanted: Wanted, base: Base, *, origin: str, basis: Basis = "chara
             return (FreeLiquid(replace(head, sentence=text), asked.low, asked.high),)
         case "water_activity" | "frost_proof" | "powder_volume" | "buffer" | "hlb" | "undissolved":
             return (_forecast(wanted.topic, wanted, head),)
+        case "density" | "allergens":
+            return (_forecast(wanted.topic, wanted, head),)
         case "response":
             return (_response(wanted, head, base),)
         case "thickness":
@@ -122,6 +124,8 @@ FORETOLD: dict[ForecastOf, tuple[str, str]] = {
     "buffer": ("Buffer at both ends of the pH window", "mmol/kg per pH"),
     "hlb": ("HLB of the emulsifiers from what the oils ask for", ""),
     "undissolved": ("What water and oil do not hold dissolved", "%"),
+    "density": ("Density without air", "g/ml"),
+    "allergens": ("Listed allergens that the label has to name", ""),
 }
 
 

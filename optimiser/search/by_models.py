@@ -35,6 +35,8 @@ ERRS: dict[ForecastOf, str] = {
     "buffer": "the buffer where clays answer slowly",
     "hlb": "the HLB by one or two",
     "undissolved": "what stays undissolved by about a third",
+    "density": "",
+    "allergens": "",
 }
 BODY_ERRS, LIQUID_ERRS = "the thickness by a factor of about 3", "the free liquid by about 15 %"
 UNASKED: tuple[ForecastOf, ...] = ("water_activity", "frost_proof", "powder_volume", "buffer", "undissolved")
@@ -42,6 +44,7 @@ UNASKED: tuple[ForecastOf, ...] = ("water_activity", "frost_proof", "powder_volu
 NAMES: dict[ForecastOf, str] = {
     "frost_proof": "degrees below 0 °C without ice",
     "hlb": "HLB off what the oils ask",
+    "allergens": "listed allergens that the label names",
 }
 PREDICTED = ", predicted"
 SILENT = (HARDLY_ANY, "no pH window is asked for", "there is no emulsion")
@@ -97,7 +100,8 @@ def errors_of_models(request: Request, now: Amounts) -> list[str]:
     return [
         model.errs
         for model in _models(request, now)
-        if not isinstance(will := model.of(now), Unknown) and (model.asked or _worth_telling(model, will))
+        if model.errs and not isinstance(will := model.of(now), Unknown)
+        if model.asked or _worth_telling(model, will)
     ]
 
 
@@ -127,7 +131,7 @@ def _models(request: Request, now: Amounts) -> Iterable[Model]:
         if of in asked or (of in UNASKED and watery):
 
             def foretell_it(amounts: Amounts, of: ForecastOf = of) -> Found:
-                return foretell(of, amounts, request.ph_window, request.substances)
+                return foretell(of, amounts, request.ph_window, request.substances, request.labels)
 
             yield Model(NAMES.get(of, of.replace("_", " ")), UNITS[of], 3, ERRS[of], foretell_it, of in asked)
 

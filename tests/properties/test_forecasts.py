@@ -79,7 +79,7 @@ def points(draw: st.DrawFn) -> dict[Slot, Fraction]:
 
 def told(of: ForecastOf, shares: Mapping[Slot, Fraction]) -> Told:
     amounts = Amounts(tuple(sorted(shares.items())), world().ingredients)
-    found = foretell(of, amounts, world().ph_window, world().substances)
+    found = foretell(of, amounts, world().ph_window, world().substances, world().labels)
     if not isinstance(found, Told):
         assume(False)
         raise AssertionError(found.reason)
@@ -126,7 +126,7 @@ def test_rows_and_judge_agree_on_both_sides_of_the_limit(
         floor, ceiling = Forecast(HEAD, of, limit, None, True), Forecast(HEAD, of, None, limit, True)
         holds = (part < 1, part > 1)
     for rule, wanted in ((floor, holds[0]), (ceiling, holds[1])):
-        one_sided = {"buffer": ceiling, "hlb": floor, "undissolved": floor}
+        one_sided = {"buffer": ceiling, "hlb": floor, "undissolved": floor, "allergens": floor}
         if one_sided.get(of) is rule:
             continue
         assert met(rule, shares) is wanted
@@ -142,7 +142,7 @@ def test_what_the_judge_lets_pass_meets_the_needed_rows(
     found = told(of, shares)
     head = replace(HEAD, surely=surely)
     low, high = (found.low, found.high) if surely else (found.value, found.value)
-    if of in ("hlb", "undissolved"):
+    if of in ("hlb", "undissolved", "allergens"):
         rule = Forecast(head, of, None, high, True)
     elif of == "buffer":
         rule = Forecast(head, of, low, None, True)
