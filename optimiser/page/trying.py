@@ -16,7 +16,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 from starlette.routing import Route
 
-from optimiser.domain.readings import READABLE
+from optimiser.domain.readings import READABLE, SETTABLE
 from optimiser.domain.trials import Entry, Trial
 from optimiser.errors import OptimiserError, UsageError
 from optimiser.loading.trials import trial_files
@@ -115,6 +115,7 @@ def _trial(
         formula=formula,
         proposal=stem if stem in page.desk.proposals() else "",
         measures=MEASURES,
+        settings=[(name, one.words, one.unit) for name, one in SETTABLE.items()],
         typed=typed or {},
         fault=fault,
         kept=min(kept, len(found.entries)),
@@ -152,7 +153,8 @@ def _entries(sources: Sources, trial: Trial, form: FormData) -> tuple[Entry, ...
     said = _seen(form)
     if any(said[key] for key in ("stored", "light", "cycles")) and not _looked(said):
         raise UsageError("nothing was seen of the kept jar", "add what was read, felt or seen of it")
-    if _looked(said) or any(said[key] for key in ("challenge", "photo", "remark", "accept", "drop")):
+    rest = ("made", "challenge", "photo", "remark", "accept", "drop")
+    if _looked(said) or any(said[key] for key in rest):
         found += entries_of(sources, day, said)
     if not found:
         raise UsageError("nothing to write down", "fill in what was weighed, read or seen")
@@ -179,6 +181,7 @@ def _seen(form: FormData) -> dict[str, object]:
         "cycles": whole(cycles) or None,
         "reads": tuple(reads),
         "felt": tuple(_pairs(form, "felt", "score")),
+        "made": tuple(_pairs(form, "setting", "set_to")),
         **{key: word(form, key) for key in ("looked", "challenge", "photo", "remark")},
         "accept": decided == "accept",
         "drop": decided == "drop",
@@ -188,7 +191,8 @@ def _seen(form: FormData) -> dict[str, object]:
 def _pairs(form: FormData, name: str, value: str) -> list[str]:
     """`softness=7`; half a pair is told by the one who reads it."""
     what, much = word(form, name), word(form, value)
-    unit = READABLE[what].unit if what in READABLE else ""
+    known = (SETTABLE if name == "setting" else READABLE).get(what)
+    unit = known.unit if known else ""
     return [f"{what}={_in_unit(much, unit)}"] if much else []
 
 

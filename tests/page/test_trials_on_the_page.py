@@ -72,6 +72,16 @@ def test_a_reading_is_told_beside_what_was_foretold(maker: Visitor, opened: str)
     assert re.search(r"<bdi>softness</bdi>.*?>7<.*?nothing was foretold", text, re.DOTALL)
 
 
+def test_how_it_was_made_is_kept_with_its_unit(maker: Visitor, opened: str) -> None:
+    text = write(maker, opened, setting="stirring", set_to="800").text
+    assert "1 entry written down." in text
+    assert "speed of stirring 800 rpm" in text
+    wrong = write(maker, opened, setting="stiring", set_to="800 rpm")
+    assert wrong.status_code == 409
+    assert "did you mean" in wrong.text
+    assert 'value="stiring"' in wrong.text
+
+
 def test_an_entry_is_taken_back_and_stays_readable(maker: Visitor, opened: str, place: Path) -> None:
     before = (place / "trials" / "one.yaml").read_bytes()
     text = write(maker, opened, remark="smells of smoke").text
