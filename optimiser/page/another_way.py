@@ -29,7 +29,7 @@ def routes(page: Page) -> list[Route]:
         pair = _pair(request.query_params)
         question = await run_in_threadpool(_question, page, draft, pair)
         stopped = "stopped" in request.query_params
-        job = page.work.known(question) if stopped else page.work.ask(question, f"{draft.id} another")
+        job = page.work.known(question) if stopped else page.ask(question, f"{draft.id} another")
         if job is not None:
             await waited(job, request)
         return await run_in_threadpool(_shown, page, draft, pair, job, is_fragment(request))
@@ -56,15 +56,15 @@ def _query(pair: Pair) -> str:
 
 def _question(page: Page, draft: Draft, pair: Pair) -> Question:
     """Only names of the table are asked for."""
-    known = page.desk.sources().worktable.ingredients
+    known = page.sources(draft).worktable.ingredients
     if pair[0] not in known or (pair[1] and pair[1] not in known):
         raise HTTPException(404, "The folder has no such ingredient.")
     asking = replace(draft.asking, alternatives=0)
-    return Question(draft.formula, asking, page.desk.look().stamp, "another", pair)
+    return Question(draft.formula, asking, page.seen(draft).stamp, "another", pair)
 
 
 def _shown(page: Page, draft: Draft, pair: Pair, job: Job | None, fragment: bool) -> Response:
-    known = page.desk.sources().worktable.ingredients
+    known = page.sources(draft).worktable.ingredients
     gone, come = (known[name].name if name in known else "" for name in pair)
     found = job.outcome if job is not None and isinstance(job.outcome, Other) else None
     at = f"/change/{draft.id}/why/another"

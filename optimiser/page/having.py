@@ -21,7 +21,7 @@ def routes(page: Page) -> list[Route]:
 
 def _home(page: Page) -> Response:
     if page.desk.empty:
-        return page.show("begin.html", step="have", place=str(page.desk.folder), files=files_to_start_with())
+        return page.show("begin.html", step="have", place=page.desk.folder.name, files=files_to_start_with())
     seen = page.desk.look()
     trials, faults = page.desk.trials()
     have = have_of(seen, page.desk.proposals(), trials, page.figures)

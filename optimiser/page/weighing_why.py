@@ -57,7 +57,7 @@ def _shown(page: Page, draft: Draft, job: Job | None, fragment: bool) -> Respons
         job=job,
         plain=reasons is not None and found is None,
         lists=tuple(lists_of(one, reasons.request, page.figures) for one in reasons.lists) if reasons else (),
-        choices=named(page.desk.sources().worktable.ingredients.values()),
+        choices=named(page.sources(draft).worktable.ingredients.values()),
         own=own_of(found) if found else (),
         shown=why_of(found, page.figures) if found else None,
         formula=page.sources(draft).worktable.formulas.get(draft.formula),
