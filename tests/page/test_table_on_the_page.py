@@ -149,6 +149,23 @@ def test_other_bytes_stay(maker: Visitor, place: Path) -> None:
     assert read(place) == odd.replace('"Xanthan gum"', '"Xanthan; ""clear"""').replace(";0.1;1;", ";0.1;1.5;")
 
 
+def test_notes_of_several_lines_stay_as_they_are(maker: Visitor, place: Path) -> None:
+    odd = SOUND[FILE].replace("1 kg,4.00,2,,", '1 kg,4.00,2,,"keep dry\r\nand ""cool"""')
+    write(place, {FILE: odd})
+    press(maker, typed(maker, "kaolin", pack_price="4.50"))
+    assert read(place) == odd.replace("4.00", "4.50")
+    shown = typed(maker, "kaolin", notes="keep dry\r\nand cold")
+    press(maker, shown)
+    assert '"keep dry\nand cold"' in read(place)
+
+
+def test_a_flood_of_faults_is_cut(maker: Visitor, place: Path) -> None:
+    rows = "".join(f"new-{number:04d}x,,,,\n" for number in range(300))
+    shown = send(maker, f"id,name,inci,kind,pack_price\n{rows}".encode())
+    assert shown.text.count("<li><strong>") == 200
+    assert "and 700 more</p>" in shown.text
+
+
 def test_faults_stand_at_their_fields(maker: Visitor, place: Path) -> None:
     shown = typed(maker, "kaolin", pack_price="four", kind="", notes="kept & typed")
     assert shown.status_code == 409
