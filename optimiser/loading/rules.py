@@ -15,7 +15,7 @@ from optimiser.loading.made import made_of
 from optimiser.loading.names import Reader
 from optimiser.loading.spans import LIMITS, LIMITS_OF, SIDES, Scale, read_span
 from optimiser.loading.yaml_nodes import Items, Keys, Node, Text
-from optimiser.units.numbers import read_number
+from optimiser.units.numbers import read_number, show_number
 from optimiser.units.quantities import read_price, read_with_unit
 
 TOPICS: tuple[Topic, ...] = (
@@ -199,7 +199,8 @@ def _response(node: Node, entries: Entries, reader: Reader) -> Wanted | None:
     span = read_span(nested, reader, Scale("response", known[name] or "-"))
     if span is None or made is None:
         return None
-    return Wanted("response", f"response {name}", span, name=name, made=made)
+    how = "".join(f", {setting} {show_number(value, 4)}" for setting, value in made)
+    return Wanted("response", f"response {name}{how}", span, name=name, made=made)
 
 
 def _hlb(nested: Entries, reader: Reader) -> Wanted | None:

@@ -103,6 +103,7 @@ def test_a_proposal_depends_on_the_speed_it_is_asked_for_at(bench: Path) -> None
         verdicts = judge(outcome.request, shares)
         assert not broken(verdicts)
         (own,) = (v.rule for v in verdicts if isinstance(v.rule, Response))
+        assert own.head.id.endswith(f"#response softness, stirring {speed}"), "two settings are two rules"
         assert own.head.sentence == f"Softness, made with stirring at {speed} rpm: at least 7.5."
         assert rule_dict(own, "EUR")["terms"]["made"]["stirring"]["value"] == speed
         wax[speed] = sum(share for slot, share in shares.items() if slot.ingredient == "beeswax")
