@@ -18,7 +18,9 @@ from optimiser.domain.rules import MICROBES
 from optimiser.requests.sentences import first_upper, number
 from optimiser.science import density, emulsion, preservation
 from optimiser.science import natural_origin as origin
-from optimiser.science.acidity import MODEL_ERROR
+from optimiser.science.acidity import MODEL_ERROR, solve_ph
+from optimiser.science.formula import profiles_for
+from optimiser.science.ion_pairs import solve_ph_with_pairs
 from optimiser.search.by_models import errors_of_models, untold_by_models
 from optimiser.search.equivalents import equivalents
 
@@ -27,6 +29,8 @@ JAR_ML = Fraction(100)
 MOST_NAMES = 4
 FROM_TRIALS = "trial "
 UNBUFFERED = 1
+LEAST_HELD = 0.02
+"""pH, two digits of a good meter: less is not worth a word."""
 BRING_METALS = frozenset({"clay", "flour", "extract", "mineral-powder"})
 ORIGIN = "natural origin"
 
@@ -101,6 +105,7 @@ def on_paper(request: Request, now: Amounts) -> tuple[Remark, ...]:
         *equivalents(request, now),
         *_without_chelator(now),
         *_off(request, now),
+        *_held_sodium(request, now),
         *_origin_untold(now),
         *_claims(request, now),
         *_of_emulsion(now),
@@ -156,6 +161,22 @@ def _off(request: Request, now: Amounts) -> list[Remark]:
     if not found:
         return []
     return [Remark("predicted", f"Beside the spread of the data the sums may be off: {'; '.join(found)}.")]
+
+
+def _held_sodium(request: Request, now: Amounts) -> list[Remark]:
+    """By how much citrate and phosphate that hold sodium lower the pH: the plain balance leaves that out."""
+    grams, profiles = (
+        {one.id: now.of(one.id) for one in now.present},
+        profiles_for(now.present, request.substances),
+    )
+    plain = solve_ph(grams, profiles)
+    if plain.ph is None or not plain.valid:
+        return []
+    lower = plain.ph - (solve_ph_with_pairs(grams, profiles).ph or plain.ph)
+    if lower < LEAST_HELD:
+        return []
+    text = f"Citrate or phosphate that holds sodium puts the pH about {lower:.2f} lower than predicted"
+    return [Remark("predicted", f"{text}, beside what the sums may be off.")]
 
 
 def _without_chelator(now: Amounts) -> list[Remark]:

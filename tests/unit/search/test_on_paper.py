@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
+
 from optimiser.checks.amounts import Amounts
+from optimiser.domain.request import Slot
 from optimiser.requests.close import close
 from optimiser.requests.options import Options
 from optimiser.search.foretold import on_paper
@@ -34,3 +37,22 @@ def test_a_chelator_that_is_not_there_is_missed_beside_clay_and_plants_only() ->
     (missed,) = [text for text in told("aloe-gel-mask", "sodium-phytate") if "No chelator" in text]
     assert "Cucumber extract" in missed
     assert not [text for text in told("cooling-leg-gel") if "No chelator" in text]
+
+
+def buffered(citrate: str) -> list[str]:
+    """The serum with so much sodium citrate in place of water, in per cent."""
+    sources = demo()
+    request = close(sources, sources.worktable.formulas["rose-serum"], None, Options())
+    shares = dict(request.base)
+    shares[request.filler] -= Fraction(citrate)
+    shares[Slot("sodium-citrate", request.filler.phase)] = Fraction(citrate)
+    amounts = Amounts(tuple(sorted(shares.items())), sources.worktable.ingredients)
+    return [one.text for one in on_paper(request, amounts)]
+
+
+def test_sodium_that_citrate_holds_is_told_where_there_is_enough_to_matter() -> None:
+    (told_of_two,) = [text for text in buffered("2") if "holds sodium" in text]
+    assert "lower than predicted" in told_of_two
+    lower = float(told_of_two.split("about ")[1].split()[0])
+    assert 0.02 <= lower <= 0.15
+    assert not [text for text in told("oat-rose-mask") if "holds sodium" in text]
