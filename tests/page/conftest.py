@@ -80,9 +80,9 @@ def visitor(folder: Path) -> Iterator[Visitor]:
 
 
 @contextmanager
-def started(place: Path) -> Iterator[str]:
+def started(place: Path, *options: str) -> Iterator[str]:
     """A page of its own, as the command starts it; its address with the key."""
-    command = [sys.executable, "-u", "-m", "optimiser", "page", str(place)]
+    command = [sys.executable, "-u", "-m", "optimiser", "page", str(place), *options]
     with subprocess.Popen(command, cwd=ROOT, stdout=subprocess.PIPE, text=True) as process:
         assert process.stdout is not None
         yield process.stdout.readline().strip()

@@ -6,6 +6,7 @@ import io
 import re
 import zipfile
 from concurrent.futures import ThreadPoolExecutor
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -32,6 +33,7 @@ def book(part: str, content: bytes) -> bytes:
     return made.getvalue()
 
 
+@cache
 def blown_up() -> bytes:
     row = b"<row><c t='inlineStr'><is><t>" + b" " * LARGE + b"</t></is></c></row>"
     return book(SHEET, b"<worksheet><sheetData>" + row + b"</sheetData></worksheet>")
