@@ -67,7 +67,21 @@ def _tiers() -> str:
     alone = Counter(kind for name, kind in tier.items() if name not in formulas)
     rows = [(mark, what, str(with_shares[mark]), str(alone[mark])) for mark, what in TIERS]
     table = grid(("Tier", "What it is", "Formulas entered", "Reported without a composition"), rows)
-    return f"## Tiers of trust\n\n{table}\n\nThe 411 cleansing liquids (tier A) are counted [below](#411-cleansing-liquids)."
+    silent = sorted(set(formulas) - set(tier))
+    no_shares = sorted(name for name in tier if name not in formulas)
+    return f"""## Tiers of trust
+
+{table}
+
+The 411 cleansing liquids (tier A) are counted [below](#411-cleansing-liquids).
+
+Entered and checked, but nothing is reported to hold a prediction against ({len(silent)}): {_listed(silent)}.
+
+No worktable, for the source gives results and no composition ({len(no_shares)}): {_listed(no_shares)}."""
+
+
+def _listed(names: Iterable[str]) -> str:
+    return ", ".join(f"`{name}`" for name in names)
 
 
 def _tier_of(formula: str) -> str:
