@@ -22,6 +22,7 @@ from optimiser.science.acidity import MODEL_ERROR, solve_ph
 from optimiser.science.formula import profiles_for
 from optimiser.science.ion_pairs import solve_ph_with_pairs
 from optimiser.search.by_models import errors_of_models, untold_by_models
+from optimiser.search.charges import opposite_charges
 from optimiser.search.equivalents import equivalents
 
 ZERO = Fraction(0)
@@ -106,6 +107,7 @@ def on_paper(request: Request, now: Amounts) -> tuple[Remark, ...]:
         *_without_chelator(now),
         *_off(request, now),
         *_held_sodium(request, now),
+        *opposite_charges(now),
         *_origin_untold(now),
         *_claims(request, now),
         *_of_emulsion(now),
