@@ -60,9 +60,10 @@ def apply_learned(
     """Ingredients with the rows that count in the place of the table's numbers; and the rows, told so.
 
     The newest row counts (of one day the last), among those of the lot that is used next, or of no lot; where
-    no lot of the ingredient is on the shelf, among all.
+    no lot of the ingredient is on the shelf, among all. Rows of an ingredient that could not be read are left
+    out.
     """
-    told = tuple(rows)
+    told = tuple(row for row in rows if row.ingredient in ingredients)
     newest: dict[tuple[str, str], Learned] = {}
     for row in sorted(told, key=lambda one: one.day):
         lot = next_lot(shelf, row.ingredient, today)

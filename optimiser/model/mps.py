@@ -78,7 +78,7 @@ class _Reader:
         self.line = 0
 
     def fault(self, entry: str, expected: str, found: str, fix: str = "", line: int | None = None) -> None:
-        texts = (visible(entry, LONGEST_SHOWN), expected, visible(found), fix)
+        texts = (visible(entry, LONGEST_SHOWN), visible(expected), visible(found), fix)
         self.problems.append(Problem(self.file, line or self.line, *texts))
 
     def read(self, text: str) -> Loaded:

@@ -151,6 +151,8 @@ class _Reader:
             self.fault(path, "an object of variable: number", _shown(data))
             return ()
         self.repeats(path, data)
+        for name in data:
+            self.text(path, name)
         return tuple((name, self.number(f"{path}.{name}", value)) for name, value in data.items())
 
     def fields(self, path: str, data: object, known: dict[str, bool]) -> dict[str, Any] | None:

@@ -146,6 +146,7 @@ def test_words_of_a_model_cannot_steer_the_terminal(mark: str) -> None:
         told.replace('"r"', json.dumps(f"r{mark}")),
         told.replace('"0.1"', json.dumps(f"0.1{mark}")),
         told.replace('"-2.5"', json.dumps(mark)),
+        told.replace('"x": "1"', f'{json.dumps(f"x{mark}")}: "1"'),
         told.replace('"sense"', json.dumps(f"sense{mark}")),
     ]
     both = [read_neutral(text, "m") for text in texts]
