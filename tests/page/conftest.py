@@ -85,9 +85,11 @@ def started(place: Path, *options: str) -> Iterator[str]:
     command = [sys.executable, "-u", "-m", "optimiser", "page", str(place), *options]
     with subprocess.Popen(command, cwd=ROOT, stdout=subprocess.PIPE, text=True) as process:
         assert process.stdout is not None
-        yield process.stdout.readline().strip()
-        process.terminate()
-        process.wait(10)
+        try:
+            yield process.stdout.readline().strip()
+        finally:
+            process.terminate()
+            process.wait(20)
 
 
 @pytest.fixture(scope="session")

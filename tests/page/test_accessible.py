@@ -25,16 +25,16 @@ class Maker:
 
     def __init__(self, window: Any, home: str) -> None:
         self.window, self.home = window, home
-        begun = window.request.get(f"{home}formula/sunflower-balm").text()
+        begun = window.request.get(f"{home}formula/sunflower-balm", timeout=SLOW).text()
         self.token = re.search(r'name="token" value="([^"]+)"', begun)[1]  # type: ignore[index]
 
     def post(self, path: str, **fields: Any) -> Any:
         about = {"token": self.token, **fields}
         kind = "multipart" if any(isinstance(one, dict) for one in fields.values()) else "form"
-        return self.window.request.post(f"{self.home}{path}", **{kind: about})
+        return self.window.request.post(f"{self.home}{path}", timeout=SLOW, **{kind: about})
 
     def seen(self, path: str) -> str:
-        text = self.window.request.get(f"{self.home}{path}").text()
+        text = self.window.request.get(f"{self.home}{path}", timeout=SLOW).text()
         return str(re.search(r'name="seen" value="(\d+)"', text)[1])  # type: ignore[index]
 
     def change(self, *steps: dict[str, str]) -> str:
