@@ -160,7 +160,7 @@ class Note:
 class Sheet:
     """All of the sheet. `percent_places` are the decimals of shares, `places` those of the weights' sum.
 
-    `groups` are shares of the whole by group, the largest first; `stocks` how pre-dilutions are made;
+    `roles` are shares of the whole by what lines do, the largest first; `stocks` how pre-dilutions are made;
     `filling` how many jars it should fill.
     """
 
@@ -188,7 +188,7 @@ class Sheet:
     foot: tuple[str, ...]
     provenance: Provenance
     expected: Expected | None = None
-    groups: tuple[tuple[str, Fraction], ...] = ()
+    roles: tuple[tuple[str, Fraction], ...] = ()
     stocks: tuple[str, ...] = ()
     filling: str = ""
 

@@ -45,9 +45,13 @@ def has_water(present: Iterable[Ingredient]) -> bool:
 
 
 def checks_of(
-    request: Request, present: tuple[Ingredient, ...], batch: str, wording: Wording
+    request: Request,
+    present: tuple[Ingredient, ...],
+    batch: str,
+    wording: Wording,
+    lost: Fraction = Fraction(0),
 ) -> tuple[Check, ...]:
-    """Readings in the order they are taken."""
+    """Readings in the order they are taken; `lost` is the part of a batch that stays in pots."""
     watery = has_water(present)
     window = request.ph_window
     target = f"{wording.number(window[0])} to {wording.number(window[1])}" if window else "write it down"
@@ -57,7 +61,7 @@ def checks_of(
         found.append(Check("before filling", DILUTED, target))
     found += [
         Check("before filling", f"Appearance, smell, {thick}", LOOKS),
-        Check("before filling", "Yield", f"of {batch} weighed in", "g"),
+        Check("before filling", "Yield", _yield(batch, lost, wording), "g"),
     ]
     if any(ingredient.group == "clay" for ingredient in present) and (watery or window):
         found.append(Check("after 1 h", DILUTED, target))
@@ -67,6 +71,11 @@ def checks_of(
     if any(ingredient.group == "clay" for ingredient in present) and (watery or window):
         found.append(Check("after 1 week", DILUTED, target))
     return tuple(found)
+
+
+def _yield(batch: str, lost: Fraction, wording: Wording) -> str:
+    whole = f"of {batch} weighed in"
+    return f"about {wording.number((1 - lost) * 100, 1)} % {whole}" if lost else whole
 
 
 def _heat_checks(present: tuple[Ingredient, ...], wording: Wording, *, watery: bool) -> list[Check]:

@@ -87,9 +87,12 @@ def _head_rows(sheet: Sheet) -> Iterator[Row]:
         "proposal": sheet.heading,
         "batch [g]": decimal_text(sheet.batch_g),
         "batch": sheet.batch_note,
+        "filling": sheet.filling,
     }
     yield from ({"part": "head", "name": name, "text": text} for name, text in facts.items() if text)
     yield from ({"part": "head", "name": blank} for blank in sheet.blanks)
+    for name, share in sheet.roles:
+        yield {"part": "make-up", "name": name, "new [%]": _share(sheet, share)}
 
 
 def _change_row(sheet: Sheet, row: ChangeRow) -> Row:
@@ -136,6 +139,7 @@ def _phase_rows(sheet: Sheet, phase: SheetPhase) -> Iterator[Row]:
             "old [%]": _share(sheet, line.old),
             "new [%]": _share(sheet, line.new),
             **weight,
+            "lot": ", ".join(line.lots),
             "text": " ".join((*line.notes, *line.cautions)),
         }
     for step in phase.steps:

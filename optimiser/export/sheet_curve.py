@@ -7,8 +7,10 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 
+from optimiser.export.make_up import FONT
 from optimiser.export.sheet import CurvePoint, SheetCurve
 
+__all__ = ["BOTTOM", "FONT", "HEIGHT", "LEFT", "RIGHT", "TOP", "WIDTH", "Drawing", "Tick", "draw"]
 WIDTH, HEIGHT = 360, 168
 LEFT, RIGHT, TOP, BOTTOM = 34, 332, 6, 134
 MOST_TICKS = 7

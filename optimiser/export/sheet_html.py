@@ -4,13 +4,18 @@ from __future__ import annotations
 
 from fractions import Fraction
 
+from markupsafe import Markup
+
 from optimiser.export import sheet_curve
+from optimiser.export.make_up import make_up_svg
 from optimiser.export.pages import environment
 from optimiser.export.sheet import Check, Sheet, SheetCurve, SheetPhase
 from optimiser.units.numbers import MARKS, show_number
 
 MOST_ROWS_WHOLE = 8
 """Lines and steps of a phase that is never broken over two pages."""
+NAMESPACE = ' xmlns="http://www.w3.org/2000/svg"'
+"""What a drawing in a file of its own needs, and one in a page does not."""
 
 
 def sheet_html(sheet: Sheet) -> str:
@@ -29,9 +34,17 @@ def sheet_html(sheet: Sheet) -> str:
             drawing=numbers.drawing,
             box=sheet_curve,
             whole=_fits,
+            picture=picture_of(sheet),
         )
         + "\n"
     )
+
+
+def picture_of(sheet: Sheet) -> Markup:
+    """The formula as a drawn bar, one part for what each line does; empty where nothing is known."""
+    parts = [(name.replace("-", " "), share) for name, share in sheet.roles]
+    drawn = make_up_svg([("By what each line does", parts)], sheet.decimal) if parts else ""
+    return Markup(drawn.replace(NAMESPACE, "", 1))  # noqa: S704  # every text in it is escaped
 
 
 def _fits(phase: SheetPhase) -> bool:

@@ -28,7 +28,10 @@ def sheet_dict(sheet: Sheet) -> dict[str, Any]:
         "asked": sheet.asked,
         "batch": quantity(sheet.batch_g, "g"),
         "batch_note": sheet.batch_note,
+        "make_up": [{"role": name, "share": quantity(share, "%")} for name, share in sheet.roles],
         "before": list(sheet.before),
+        "stocks": list(sheet.stocks),
+        "filling": sheet.filling,
         "cautions": list(sheet.cautions),
         "phases": [_phase(phase) for phase in sheet.phases],
         "checks": [
@@ -135,6 +138,7 @@ def _line(line: SheetLine) -> dict[str, Any]:
         "weigh": quantity(line.grams, "g"),
         "accept": {"low": quantity(line.low, "g"), "high": quantity(line.high, "g")},
         "to_reading": line.dosed,
+        "lots": list(line.lots),
         "notes": list(line.notes),
         "cautions": list(line.cautions),
     }

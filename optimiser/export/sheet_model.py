@@ -10,14 +10,17 @@ from optimiser.domain.formula import Phase
 from optimiser.domain.ingredient import Ingredient
 from optimiser.domain.outcome import Change, Proposal, ProposedLine
 from optimiser.domain.request import Remark, Request, Slot
+from optimiser.domain.trials import Expected
 from optimiser.export.acidity_sheet import acidity_of, target_of
 from optimiser.export.plain import clean
 from optimiser.export.provenance import Provenance
 from optimiser.export.sheet import ChangeRow, How, Note, Sheet, SheetLine, SheetPhase
 from optimiser.export.sheet_acidity import Dosing, dosings_of, expected_of
 from optimiser.export.sheet_checks import before_starting, checks_of, foretold, on_paper
+from optimiser.export.sheet_foretold import by_role, foretold_checks
 from optimiser.export.sheet_steps import Bench, steps_of
 from optimiser.export.wording import Wording, joined, sentence
+from optimiser.search.weigh_plan import makes_a_stock
 from optimiser.search.weighing import FEWEST_STEPS, STOCK, Weighing, Weight
 from optimiser.units.numbers import DecimalMark, places_of
 
@@ -27,17 +30,21 @@ FOOT = (
     "Not for children under 3.",
     "Selling needs a qualified safety assessment under local law.",
 )
-MOST_CAUTIONS = 5
 PATCH = "First use on skin: a small spot on the inside of the elbow, looked at after 24 and 48 h."
 
 
 @dataclass(frozen=True, slots=True)
 class OnTheBench:
-    """What the worktable knows beside the proposal: lots to use, jars to fill, what is new of its size."""
+    """What the worktable knows beside the proposal: lots to use, jars to fill, what is new of its size.
+
+    `lost` is the part of a batch that stays in pots, `expected` what the finished batch should read.
+    """
 
     lots: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     filling: str = ""
     first_of_size: str = ""
+    lost: Fraction = Fraction(0)
+    expected: tuple[Expected, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,10 +134,13 @@ def _sheet(job: _Job, filler: int, *, title: str, provenance: Provenance) -> She
         blanks=BLANKS,
         before=(*job.first_of_size, *before_starting(job.present), *stocks, *_open_steps(phases)),
         stocks=stocks,
-        groups=_groups(job),
+        roles=by_role(proposal.lines, request.ingredients),
         filling=job.filling,
         phases=phases,
-        checks=checks_of(request, job.present, job.batch, job.wording),
+        checks=(
+            *checks_of(request, job.present, job.batch, job.wording, job.bench.lost),
+            *foretold_checks(job.bench.expected, job.wording),
+        ),
         cautions=tuple(sentence(one.text) for one in cautions if one.about not in beside),
         changes=_changes(job),
         on_paper=(*on_paper(proposal, job.present, job.wording), *foretold(proposal, request)),
@@ -142,16 +152,6 @@ def _sheet(job: _Job, filler: int, *, title: str, provenance: Provenance) -> She
         provenance=provenance,
         expected=expected_of(told, dosings, dosed, job.wording),
     )
-
-
-def _groups(job: _Job) -> tuple[tuple[str, Fraction], ...]:
-    """Shares of the whole by group, the largest first."""
-    found: dict[str, Fraction] = {}
-    for line in job.proposal.lines:
-        ingredient = job.request.ingredients.get(line.ingredient)
-        group = ingredient.group if ingredient else line.ingredient
-        found[group] = found.get(group, Fraction(0)) + line.percent
-    return tuple(sorted(found.items(), key=lambda pair: (-pair[1], pair[0])))
 
 
 def _stocks(job: _Job, filler: int) -> tuple[str, ...]:
@@ -235,8 +235,10 @@ def _weighing_notes(line: ProposedLine, weight: Weight, job: _Job) -> tuple[str,
         inside = w.number(weight.grams, 4)
         found.append(f"Weighed as its stock of one part in {STOCK}, which holds {inside} g of it.")
     elif weight.smallest_batch_g is not None:
+        ingredient = job.request.ingredients.get(line.ingredient)
+        stock = "a pre-dilution, " if ingredient and not line.dosed and makes_a_stock(ingredient) else ""
         found.append(
-            f"Under {FEWEST_STEPS} steps of {w.number(weight.reads_g)} g: make a pre-dilution "
+            f"Under {FEWEST_STEPS} steps of {w.number(weight.reads_g)} g: {stock}a finer balance "
             f"or a bigger batch ({w.number(weight.smallest_batch_g)} g or more)."
         )
     if weight.top_up_g:
@@ -250,9 +252,9 @@ def _weighing_notes(line: ProposedLine, weight: Weight, job: _Job) -> tuple[str,
 
 
 def _cautions(job: _Job) -> tuple[Remark, ...]:
-    """The proposal's warnings as they are ranked, then the skin trial; five at most."""
+    """The proposal's warnings as they are ranked, then the skin trial, which is never left out."""
     own = [one for one in job.proposal.warnings if clean(one.text)]
-    return (*dict.fromkeys(own), Remark("", PATCH, "common practice"))[:MOST_CAUTIONS]
+    return (*dict.fromkeys(own), Remark("", PATCH, "common practice"))
 
 
 def _phases(

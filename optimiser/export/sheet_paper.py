@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-from markupsafe import Markup
-
-from optimiser.export.make_up import make_up_svg
+from optimiser.export import sheet_curve
 from optimiser.export.pages import environment
 from optimiser.export.sheet import Sheet
-from optimiser.export.sheet_html import Numbers, readings_of
+from optimiser.export.sheet_html import Numbers, picture_of, readings_of
 
 DENSE_ROWS = 28
 """Lines, phases and steps from which the papers are set closer, so that the table's page stays one."""
-MOST_CAUTIONS = 5
 
 
 def table_html(sheet: Sheet) -> str:
@@ -27,8 +24,6 @@ def record_html(sheet: Sheet) -> str:
 def _rendered(sheet: Sheet, template: str) -> str:
     numbers = Numbers(sheet)
     rows = len(sheet.lines) + sum(1 + len(phase.steps) for phase in sheet.phases)
-    parts = [(name.replace("-", " "), share) for name, share in sheet.groups]
-    picture = Markup(make_up_svg([("", parts)], sheet.decimal)) if parts else ""  # noqa: S704  # escaped
     return (
         environment()
         .get_template(template)
@@ -39,7 +34,12 @@ def _rendered(sheet: Sheet, template: str) -> str:
             readings=readings_of(sheet),
             cautions=_cautions(sheet),
             stocks=sheet.stocks,
-            picture=picture,
+            picture=picture_of(sheet),
+            ph=numbers.ph,
+            figure=numbers.figure,
+            drawing=numbers.drawing,
+            box=sheet_curve,
+            rest=numbers.rest,
             dense=rows > DENSE_ROWS,
         )
         + "\n"
@@ -49,4 +49,4 @@ def _rendered(sheet: Sheet, template: str) -> str:
 def _cautions(sheet: Sheet) -> tuple[str, ...]:
     """Those of the whole sheet and of its lines, each once."""
     own = (text for line in sheet.lines for text in line.cautions)
-    return tuple(dict.fromkeys((*sheet.cautions, *own)))[:MOST_CAUTIONS]
+    return tuple(dict.fromkeys((*sheet.cautions, *own)))

@@ -149,7 +149,7 @@ def _preservation_moved(
 
 
 def warnings(request: Request, shares: Mapping[Slot, Fraction]) -> tuple[Remark, ...]:
-    """At most five, worst first, each beside the line it concerns."""
+    """Worst first, each beside its line; five at most, and none that guards people is left out."""
     present = [request.ingredients[n] for n, s in sorted(totals(shares).items()) if s]
     found: list[Remark] = []
     corrosive = [i for i in present if i.group in ("acid", "alkali") and _wears(i, "goggles")]
@@ -164,6 +164,7 @@ def warnings(request: Request, shares: Mapping[Slot, Fraction]) -> tuple[Remark,
             about = wearing[0].id if len(wearing) == 1 else WORN
             found.append(Remark(about, f"{_names(wearing)}: {text}", "common practice"))
     now = _amounts(request, shares)
+    people = list(found)
     found = [*_held_back(request, now), *found]
     found += will_not_dissolve(request, now)
     scents = [i for i in present if i.group == "scent"]
@@ -176,6 +177,7 @@ def warnings(request: Request, shares: Mapping[Slot, Fraction]) -> tuple[Remark,
                 "common practice",
             )
         )
+        people.append(found[-1])
     found += [pair.remark for pair in request.pairs if _together(pair, present)]
     found += [
         remark
@@ -183,7 +185,14 @@ def warnings(request: Request, shares: Mapping[Slot, Fraction]) -> tuple[Remark,
         if remark.about == LOW_RISK or any(i.id == remark.about for i in present)
     ]
     found += may_not_dissolve(request, now)
-    return tuple(dict.fromkeys(found))[:MOST_WARNINGS]
+    return _told(tuple(dict.fromkeys(found)), people)
+
+
+def _told(found: tuple[Remark, ...], people: list[Remark]) -> tuple[Remark, ...]:
+    """Of what guards the formula, only as many as there is room for beside what guards people."""
+    room = MOST_WARNINGS - sum(one in people for one in found)
+    others = [one for one in found if one not in people][: max(room, 0)]
+    return tuple(one for one in found if one in people or one in others)
 
 
 def _held_back(request: Request, now: Amounts) -> list[Remark]:

@@ -9,6 +9,7 @@ from fractions import Fraction
 from optimiser.checks.acidity import strength_of
 from optimiser.checks.judge import broken, judge
 from optimiser.domain.incumbent import Incumbent
+from optimiser.domain.ingredient import Ingredient
 from optimiser.domain.outcome import Verdict
 from optimiser.domain.request import Request, Slot
 from optimiser.domain.rules import Amount, Rule
@@ -23,6 +24,8 @@ from optimiser.search.weighing import STOCK, Weighing, weigh, weighed
 from optimiser.solver.interface import Limits
 
 ZERO, HUNDRED = Fraction(0), Fraction(100)
+CLEAR = Fraction(10)
+"""Grams that 100 g of water have to dissolve of an ingredient for a stock of one part in ten of it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +45,12 @@ class TooCoarse:
     """No whole steps of these balances keep every rule: what breaks when each line is rounded alone."""
 
     broken: tuple[Verdict, ...]
+
+
+def makes_a_stock(ingredient: Ingredient) -> bool:
+    """Whether water is known to dissolve one part in ten of it."""
+    figure = ingredient.figure("solubility")
+    return figure is not None and figure.low >= CLEAR
 
 
 def plan_weights(

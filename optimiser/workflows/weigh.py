@@ -7,12 +7,11 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
 
-from optimiser.domain.ingredient import Ingredient
 from optimiser.domain.request import Request, Slot
 from optimiser.domain.worktable import Balance
 from optimiser.errors import OptimiserError, UsageError
 from optimiser.problems import did_you_mean
-from optimiser.search.weigh_plan import Plan, TooCoarse, plan_weights, with_bands
+from optimiser.search.weigh_plan import Plan, TooCoarse, makes_a_stock, plan_weights, with_bands
 from optimiser.search.weighing import FEWEST_STEPS
 from optimiser.solver.interface import Limits
 from optimiser.units.numbers import show_number
@@ -21,8 +20,6 @@ Lines = tuple[tuple[Slot, Fraction], ...]
 Reopen = Callable[[Fraction], tuple[Request, dict[Slot, Fraction]]]
 LARGER = tuple(Fraction(n, 10) for n in (10, 13, 16, 20, 25, 32, 40, 50, 64, 80, 100, 160, 250))
 REFINED = 5
-CLEAR = Fraction(10)
-"""Grams that 100 g of water have to dissolve of an ingredient for a stock of one part in ten of it."""
 MOST_NAMED = 2
 
 
@@ -103,12 +100,7 @@ def _not_dilutable(request: Request, slot: Slot) -> str:
         return "it makes up 100 % or is added by reading"
     if filler.group != "water":
         return "the line that makes up 100 % is no water"
-    return "" if _dissolves(own) else "it is not known that water dissolves one part in ten of it"
-
-
-def _dissolves(ingredient: Ingredient) -> bool:
-    figure = ingredient.figure("solubility")
-    return figure is not None and figure.low >= CLEAR
+    return "" if makes_a_stock(own) else "it is not known that water dissolves one part in ten of it"
 
 
 def _why(plan: TooCoarse, batch_g: Fraction, balances: tuple[Balance, ...]) -> str:

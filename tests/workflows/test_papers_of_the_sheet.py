@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import importlib.util
 import io
 import re
@@ -14,7 +15,10 @@ import pytest
 
 from optimiser.errors import UsageError
 from optimiser.export.sheet import Sheet
+from optimiser.export.sheet_csv import sheet_csv
+from optimiser.export.sheet_html import sheet_html
 from optimiser.export.sheet_paper import record_html, table_html
+from optimiser.export.sheet_pdf import pdf_of
 from optimiser.export.sheet_xlsx import sheet_xlsx
 from optimiser.workflows.sheet import SheetWanted, make_sheet, write_sheets
 from tests.workflows.desk import copied
@@ -30,6 +34,12 @@ def proposal(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture(scope="module")
 def sheet(proposal: Path) -> Sheet:
     return make_sheet(SheetWanted(proposal, proposal.parent, batch="500 g"))
+
+
+def has_live(table: str) -> list[str]:
+    """Cells that a spreadsheet would take for a formula, as a CSV reader of its own sees them."""
+    cells = (cell for row in csv.reader(io.StringIO(table.removeprefix("\ufeff"))) for cell in row)
+    return [cell for cell in cells if cell[:1] in "=+@|" and cell and not re.fullmatch(r"[+-]?[0-9.]+", cell)]
 
 
 def has_pdf() -> bool:
@@ -73,6 +83,20 @@ def test_the_record_asks_for_what_a_record_holds(sheet: Sheet) -> None:
     assert sheet.filling.startswith("Expected: 4 jars of 100 g")
 
 
+def test_the_record_shows_the_curve_the_reasons_and_what_is_expected(sheet: Sheet) -> None:
+    page = re.sub(r"<[^>]+>", "", record_html(sheet)).replace("\u00a0", " ")
+    assert "pH as made" in page
+    assert "By what each line does" in page
+    for row in sheet.changes:
+        assert row.because[0] in page
+    for what in ("Density: a cup of known volume", "Thickness, read at 1/s"):
+        (check,) = [one for one in sheet.checks if one.what.startswith(what)]
+        assert check.target in page
+    assert "about 96 % of 500.00 g weighed in" in page
+    drawing = record_html(sheet).split("<svg")[-1].split("</svg>")[0]
+    assert "class=" not in drawing, "a printer reads no style sheet inside a drawing"
+
+
 def test_lots_on_the_sheet_are_those_that_expire_first(sheet: Sheet) -> None:
     lots = {line.ingredient: line.lots for line in sheet.lines}
     assert lots["kaolin"] == ("QD-0398",)
@@ -110,8 +134,15 @@ def test_hostile_names_are_inert_in_every_form(tmp_path: Path) -> None:
     text = table.read_text(encoding="utf-8").replace("Xanthan gum,", f'"{nasty}",', 1)
     table.write_text(text, encoding="utf-8")
     made = make_sheet(SheetWanted(path, tmp_path))
-    for page in (table_html(made), record_html(made)):
+    for page in (table_html(made), record_html(made), sheet_html(made)):
         assert "<script>" not in page
+    assert has_live(sheet_csv(made)) == []
+    if has_pdf():
+        printed = pypdf.PdfReader(io.BytesIO(pdf_of(table_html(made))))
+        assert nasty in " ".join(" ".join(page.extract_text() for page in printed.pages).split())
+        acts = [key for key in ("/OpenAction", "/AA", "/Names") if key in printed.root_object]
+        assert acts == []
+        assert not [note for page in printed.pages for note in page.get("/Annots") or ()]
     book = openpyxl.load_workbook(io.BytesIO(sheet_xlsx(made)))
     cells = [c for tab in book for row in tab.iter_rows() for c in row if "=cmd" in str(c.value)]
     assert cells

@@ -6,12 +6,14 @@ import csv
 import io
 import json
 import re
+from collections.abc import Callable
 from fractions import Fraction
 from html.parser import HTMLParser
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tinyhtml5.parser import HTMLParser as HtmlReader
 
 from optimiser.domain.outcome import Proposal
 from optimiser.domain.request import Request
@@ -20,6 +22,7 @@ from optimiser.export.sheet import Sheet
 from optimiser.export.sheet_csv import COLUMNS, guard, sheet_csv
 from optimiser.export.sheet_html import sheet_html
 from optimiser.export.sheet_json import sheet_json
+from optimiser.export.sheet_paper import record_html, table_html
 from tests.unit.export.jobs import hostile, sheet_of
 
 F = Fraction
@@ -32,6 +35,7 @@ TAGS = {
     "style",
     "body",
     "header",
+    "main",
     "div",
     "span",
     "h1",
@@ -56,7 +60,9 @@ TAGS = {
     "br",
     "strong",
     "footer",
+    "figure",
     "svg",
+    "rect",
     "polygon",
     "polyline",
     "line",
@@ -143,6 +149,18 @@ def test_the_page_runs_nothing_and_fetches_nothing(mask_sheet: Sheet) -> None:
 def test_the_page_never_promises(mask_sheet: Sheet, balm_sheet: Sheet) -> None:
     for sheet in (mask_sheet, balm_sheet):
         assert not re.search(r"\b(safe|nut-free|preserved)\b", _words(sheet_html(sheet)), re.IGNORECASE)
+
+
+@pytest.mark.parametrize("paper", [sheet_html, table_html, record_html])
+def test_the_page_holds_to_the_standard_of_html(paper: Callable[[Sheet], str], mask_sheet: Sheet) -> None:
+    for sheet in (mask_sheet, sheet_of(*hostile(ATTACKS[0]))):
+        page = paper(sheet)
+        reader = HtmlReader()
+        reader.parse(page)
+        assert reader.errors == []
+    broken = HtmlReader()
+    broken.parse(page.replace("</section>", "</div>", 1))
+    assert broken.errors
 
 
 @pytest.mark.parametrize("attack", ATTACKS)

@@ -8,12 +8,16 @@ from fractions import Fraction
 import pytest
 
 from optimiser.domain.formula import Step
-from optimiser.domain.ingredient import Way
+from optimiser.domain.ingredient import Figure, Way
 from optimiser.domain.outcome import Proposal, ProposedLine, Stage
 from optimiser.domain.request import Remark, Request
+from optimiser.domain.trials import Expected
 from optimiser.export.sheet import Sheet, SheetPhase, SheetStep
+from optimiser.export.sheet_checks import checks_of
+from optimiser.export.sheet_foretold import foretold_checks
 from optimiser.export.sheet_model import build_sheet
 from optimiser.export.sheet_steps import STAGES
+from optimiser.export.wording import Wording
 from optimiser.loading.reference import load_vocabulary
 from tests.unit.export.jobs import PROVENANCE, sheet_of, weighing_of
 
@@ -190,13 +194,14 @@ def test_readings_follow_the_product(mask_sheet: Sheet, balm_sheet: Sheet) -> No
     assert balm_sheet.on_paper == ()
 
 
-def test_cautions_stand_beside_their_line_and_are_five_at_most(mask: Job) -> None:
+def test_cautions_stand_beside_their_line_and_none_is_left_out(mask: Job) -> None:
     proposal, request = mask
     many = tuple(Remark("kaolin" if n % 2 else "", f"Caution {n}") for n in range(9))
     sheet = sheet_of(replace(proposal, warnings=many), request)
     beside = next(line for line in sheet.lines if line.ingredient == "kaolin").cautions
-    assert beside == ("Caution 1.", "Caution 3.")
-    assert sheet.cautions == ("Caution 0.", "Caution 2.", "Caution 4.")
+    assert beside == ("Caution 1.", "Caution 3.", "Caution 5.", "Caution 7.")
+    assert sheet.cautions[:-1] == ("Caution 0.", "Caution 2.", "Caution 4.", "Caution 6.", "Caution 8.")
+    assert sheet.cautions[-1].startswith("First use on skin")
 
 
 def test_what_is_on_paper_says_how_far_and_what_it_does_not_show(mask: Job) -> None:
@@ -234,9 +239,13 @@ def test_changes_bring_their_reasons_and_who_does_the_work_now(mask_sheet: Sheet
 def test_small_lines_are_flagged_with_the_batch_that_cures_it(mask: Job) -> None:
     sheet = sheet_of(*mask, F(20))
     konjac = next(line for line in sheet.lines if line.ingredient == "konjac")
-    assert konjac.notes == (
-        "Under 10 steps of 0.01 g: make a pre-dilution or a bigger batch (46 g or more).",
-    )
+    assert konjac.notes == ("Under 10 steps of 0.01 g: a finer balance or a bigger batch (46 g or more).",)
+    proposal, request = mask
+    soluble = Figure(F(30), F(20), F(40), "g/100g", "invented")
+    known = replace(request.ingredients["konjac"], figures={"solubility": soluble})
+    asked = replace(request, ingredients={**request.ingredients, "konjac": known})
+    line = next(one for one in sheet_of(proposal, asked, F(20)).lines if one.ingredient == "konjac")
+    assert "a pre-dilution, a finer balance or a bigger batch" in line.notes[0]
     assert not [line for line in sheet_of(*mask, F(50)).lines if line.ingredient == "konjac" and line.notes]
 
 
@@ -280,3 +289,30 @@ def test_reasons_given_with_a_change_are_used(mask: Job) -> None:
 
 def test_the_same_proposal_gives_the_same_sheet(mask: Job) -> None:
     assert sheet_of(*mask) == sheet_of(*mask)
+
+
+def test_the_picture_is_by_what_lines_do_and_adds_up(mask: Job) -> None:
+    proposal, request = mask
+    some = replace(request.ingredients["kaolin"], roles=("absorbent", "bulking"))
+    sheet = sheet_of(proposal, replace(request, ingredients={**request.ingredients, "kaolin": some}))
+    roles = dict(sheet.roles)
+    assert roles["absorbent"] == 18
+    assert "bulking" not in roles
+    assert sum(roles.values()) == 100
+    assert [share for _, share in sheet.roles] == sorted(roles.values(), reverse=True)
+
+
+def test_what_is_foretold_is_to_be_read_with_its_span(mask: Job) -> None:
+    told = (
+        Expected("density", F("1.2"), F("1.09"), F("1.24"), "g/ml"),
+        Expected("thickness", F(37), F("12.3"), F(118), "Pa.s", rate=F(1)),
+        Expected("ph", F("4.8"), F("4.5"), F(5), ""),
+    )
+    wording = Wording(mask[1].ingredients)
+    found = {check.what: (check.target, check.unit) for check in foretold_checks(told, wording)}
+    assert found == {
+        "Density: a cup of known volume, weighed full": ("about 1.2, between 1.09 and 1.24 g/ml", "g/ml"),
+        "Thickness, read at 1/s": ("about 37, between 12.3 and 118 Pa.s", "Pa.s"),
+    }
+    yields = [c.target for c in checks_of(mask[1], (), "250 g", wording, F("0.04")) if c.what == "Yield"]
+    assert yields == ["about 96 % of 250 g weighed in"]
