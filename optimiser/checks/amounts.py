@@ -46,7 +46,9 @@ class Counted:
 def counted(selector: Selector, ingredient: Ingredient) -> Counted:
     """Both ends of what the selector counts of one gram."""
     if isinstance(selector, AnyOf):
-        ends = [counted(pick, ingredient) for pick in selector.picks]
+        if any(pick.field == "ingredient" and pick.name == ingredient.id for pick in selector.picks):
+            return Counted(Fraction(1), Fraction(1))
+        ends = [counted(pick, ingredient) for pick in selector.picks if pick.field != "ingredient"]
         zero = Fraction(0)
         return Counted(
             max((end.surely for end in ends), default=zero), max((end.at_most for end in ends), default=zero)

@@ -107,7 +107,7 @@ def measure(of: Share | Level | Mean, scope: Scope, side: Side) -> Coefs:
     """Coefficients of the measure per % of each line (a mean still has to be divided by 100)."""
     match of:
         case Share():
-            return scope.weighted(lambda ingredient: part_of(of.of, ingredient, side), of.phase)
+            return scope.counted(of.of, side, of.phase)
         case Level():
             return scope.weighted(lambda i: _strength(i, of, side, scope), of.phase)
         case Mean():
@@ -163,7 +163,7 @@ def _window(
 
 def _ratio(rule: Ratio, scope: Scope) -> Rows:
     def group(selector: Pick | AnyOf, side: Side) -> Coefs:
-        return scope.weighted(lambda ingredient: part_of(selector, ingredient, side), rule.phase)
+        return scope.counted(selector, side, rule.phase)
 
     pieces = []
     if rule.low is not None:
@@ -242,10 +242,10 @@ def _never_both(one: str, other: str) -> Piece:
 
 
 def _needs(rule: Needs, scope: Scope) -> Rows:
-    asking = scope.weighted(lambda ingredient: part_of(rule.when, ingredient, "high"))
+    asking = scope.counted(rule.when, "high")
     if not asking:
         return Rows(())
-    serving = scope.weighted(lambda ingredient: part_of(rule.needs, ingredient, "low"))
+    serving = scope.counted(rule.needs, "low")
     flag = names.side(rule.head.id)
     called = Piece(merged(asking, {flag: -HUNDRED}), None, rule.above, "called", None, meaning=True)
     served = Piece(merged(serving, {flag: -rule.at_least}), Fraction(0), None, "served", None)

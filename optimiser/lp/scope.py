@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import cached_property
 
 from optimiser.domain.incumbent import Incumbent
 from optimiser.domain.ingredient import Ingredient
 from optimiser.domain.request import Request, Slot
+from optimiser.domain.selector import AnyOf, Selector
 from optimiser.lp import names
+from optimiser.lp.weights import Side, part_of
 from optimiser.model.rows import Var
 
 Coefs = dict[str, Fraction]
@@ -29,6 +31,9 @@ class Scope:
     request: Request
     lenient: bool = False
     incumbent: Incumbent | None = None
+    _counted: dict[tuple[Selector, Side, str | None], Coefs] = field(
+        default_factory=dict, compare=False, repr=False
+    )
 
     @cached_property
     def slots_of(self) -> dict[str, tuple[Slot, ...]]:
@@ -71,6 +76,20 @@ class Scope:
                 coefs[names.share(slot)] = factor
         return coefs
 
+    def counted(self, selector: Selector, side: Side, phase: str | None = None) -> Coefs:
+        """What the selector counts of each line; told once for each selector. To be read only."""
+        key = selector, side, phase
+        if key not in self._counted:
+            self._counted[key] = self._count(selector, side, phase)
+        return self._counted[key]
+
+    def _count(self, selector: Selector, side: Side, phase: str | None) -> Coefs:
+        picks = selector.picks if isinstance(selector, AnyOf) else (selector,)
+        if any(pick.field != "ingredient" for pick in picks):
+            return self.weighted(lambda ingredient: part_of(selector, ingredient, side), phase)
+        slots = (slot for pick in dict.fromkeys(picks) for slot in self.slots_of.get(pick.name, ()))
+        return {names.share(slot): Fraction(1) for slot in slots if phase is None or slot.phase == phase}
+
 
 @dataclass(frozen=True, slots=True)
 class Piece:
@@ -106,7 +125,7 @@ def merged(*parts: Coefs) -> Coefs:
     total: Coefs = {}
     for part in parts:
         for name, value in part.items():
-            total[name] = total.get(name, Fraction(0)) + value
+            total[name] = total[name] + value if name in total else value
     return {name: value for name, value in total.items() if value}
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Literal
@@ -104,6 +104,24 @@ class Model:
         lows = [limit for limit in (var.lower, lower) if limit is not None]
         highs = [limit for limit in (var.upper, upper) if limit is not None]
         return self.with_bounds({name: (max(lows, default=None), min(highs, default=None))})
+
+    def without_vars(self, gone: Collection[str]) -> Model:
+        """The model with these variables at nought and left out, and the rows that then say nothing."""
+        if not gone:
+            return self
+        rows = []
+        for row in self.rows:
+            coef = tuple(pair for pair in row.coef if pair[0] not in gone)
+            if len(coef) == len(row.coef):
+                rows.append(row)
+            elif coef or (row.lower or ZERO) > 0 or (row.upper is not None and row.upper < 0):
+                rows.append(replace(row, coef=coef))
+        return replace(
+            self,
+            vars=tuple(var for var in self.vars if var.name not in gone),
+            rows=tuple(rows),
+            cost=tuple(pair for pair in self.cost if pair[0] not in gone),
+        )
 
     def relaxed(self) -> Model:
         """The model with whole and yes-or-no variables made continuous, their limits kept."""

@@ -70,13 +70,20 @@ def use_ranges(candidates: Iterable[Ingredient], base: Amounts) -> Standing:
 
 def legal(picked: Picked, candidates: Iterable[Ingredient]) -> Standing:
     """Limits whose substances some candidate holds, and what has to be checked by hand."""
-    present = tuple(candidates)
+    held = _substances_of(candidates)
     rules: list[Rule] = []
     for limit in picked.limits:
-        if any(contains_substance(i, name) for i in present for name, _ in limit.members):
+        if any(name.casefold() in held for name, _ in limit.members):
             head = Head(f"law#{limit.id}", limit.sentence, limit.source, basis="law")
             rules.append(Legal(head, limit.members, limit.maximum))
     return Standing(tuple(rules))
+
+
+def _substances_of(candidates: Iterable[Ingredient]) -> frozenset[str]:
+    """What `contains_substance` says yes to for some candidate, in lower case."""
+    every = tuple(candidates)
+    parts = (part for one in every for part in one.composition or () if part.high > 0)
+    return frozenset(one.inci.casefold() for one in every) | {part.substance.casefold() for part in parts}
 
 
 def by_hand(picked: Picked, base: Amounts) -> tuple[Remark, ...]:

@@ -53,7 +53,9 @@ def judged_in_steps(
         answer = solve(model, limits=limits)
         if answer.objective is None:
             return None
-        shares = {slot: round(answer.values[names.share(slot)]) * steps[slot] for slot in request.slots}
+        shares = {
+            slot: round(answer.values.get(names.share(slot), 0)) * steps[slot] for slot in request.slots
+        }
         failed = broken(judge(request, shares))
         if not failed:
             return {slot: share for slot, share in shares.items() if share}
@@ -68,7 +70,10 @@ def _stepped(request: Request, optimum: Optimum, keep_set: bool, easing: int) ->
     packs to buy) stay, and only without easing.
     """
     model = optimum.model
-    steps = {names.share(slot): GRID for slot in request.slots}
+    if keep_set:
+        model = model.without_vars(optimum.out)
+    known = {var.name for var in model.vars}
+    steps = {share: GRID for share in map(names.share, request.slots) if share in known}
     whole = set(model.whole) if not easing else set()
     rows = [row for row in model.rows if row.rule != "aim" or _counts(row, whole)]
     used = {name for row in rows for name, _ in row.coef}

@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 from optimiser.domain.incumbent import Incumbent
 from optimiser.domain.request import Request
 from optimiser.domain.rules import Acidity, Forecast, Response, Rule, Thickness
+from optimiser.lp import names
 from optimiser.lp.aims import Objective, objectives, wish_cost
 from optimiser.lp.build import build
+from optimiser.lp.scope import Scope
 from optimiser.model.rows import Model, Row, Var
+from optimiser.solver.columns import Newcomer
 from optimiser.solver.interface import Limits, Outcome, Solution
 from optimiser.solver.pulp_backend import solve
+from optimiser.solver.screening import screen
 
 HOLD = Fraction(1, 10**6)
 """Slack by which a stage is held for the next; a larger one changes printed formulas."""
@@ -39,11 +43,15 @@ class StageResult:
 
 @dataclass(frozen=True, slots=True)
 class Optimum:
-    """The model with every stage held, its last answer, and the stages' results."""
+    """The model with every stage held, its last answer, and the stages' results.
+
+    Variables that are `out` are nought in every answer as good; the model has them still.
+    """
 
     model: Model
     values: Mapping[str, float]
     stages: tuple[StageResult, ...]
+    out: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,11 +84,13 @@ def optimise(request: Request, limits: Limits, incumbent: Incumbent | None = Non
     model = build(request, incumbent=incumbent)
     values: Mapping[str, float] = {}
     results: list[StageResult] = []
+    out: frozenset[str] = frozenset()
     for objective in objectives(request):
         if objective.name == "tie":
-            model_now, answer = settle_tie(model, objective, values, limits)
+            model_now, answer = settle_tie(model.without_vars(out), objective, values, limits)
+            answer = _with_noughts(answer, out)
         else:
-            model_now, answer = _solved(_extended(model, objective), objective, request, limits)
+            model_now, answer, out = _solved(_extended(model, objective), objective, request, out, limits)
         if answer.outcome is Outcome.INFEASIBLE and not results:
             return NoAnswer(True, "no formula meets every must")
         if answer.objective is None:
@@ -93,7 +103,7 @@ def optimise(request: Request, limits: Limits, incumbent: Incumbent | None = Non
         result = _result(objective, answer, model_now.with_cost(_cost_of(objective, request, model_now)))
         results.append(_outer_bound(result, request, limits) if not results else result)
         model = held(model_now, objective, _cost_of(objective, request, model_now), answer.objective)
-    return Optimum(model, values, tuple(results))
+    return Optimum(model, values, tuple(results), out)
 
 
 def _lost(objective: Objective, answer: Solution) -> NoAnswer:
@@ -102,14 +112,50 @@ def _lost(objective: Objective, answer: Solution) -> NoAnswer:
     return NoAnswer(answer.outcome is Outcome.INFEASIBLE, why)
 
 
-def _solved(model: Model, objective: Objective, request: Request, limits: Limits) -> tuple[Model, Solution]:
-    """The stage's answer and its model; where what was held leaves none, it is held less tightly."""
-    answer = solve(model.with_cost(_cost_of(objective, request, model)), limits=limits)
+def _solved(
+    model: Model, objective: Objective, request: Request, out: frozenset[str], limits: Limits
+) -> tuple[Model, Solution, frozenset[str]]:
+    """The stage's model, its answer, what is out; held less tightly where that leaves none."""
+    costed = model.with_cost(_cost_of(objective, request, model))
+    answer, out = answered(costed, newcomers_of(request), out, limits)
     if answer.outcome is Outcome.INFEASIBLE:
         eased = _eased(model)
         if eased != model:
-            model, answer = eased, solve(eased.with_cost(_cost_of(objective, request, eased)), limits=limits)
-    return model, answer
+            costed = eased.with_cost(_cost_of(objective, request, eased))
+            return eased, solve(costed, limits=limits), frozenset()
+    return model, answer, out
+
+
+def answered(
+    model: Model, newcomers: Sequence[Newcomer], out: frozenset[str], limits: Limits
+) -> tuple[Solution, frozenset[str]]:
+    """The best answer, and the variables that are nought in it and in all that is as good.
+
+    In a large model the newcomers that can never enter are left out first.
+    """
+    small = model.without_vars(out)
+    more = screen(small, [one for one in newcomers if one.flag not in out], limits)
+    if more:
+        out |= more
+        small = model.without_vars(out)
+    return _with_noughts(solve(small, limits=limits), out), out
+
+
+def _with_noughts(answer: Solution, out: frozenset[str]) -> Solution:
+    """The answer with what was left out at nought."""
+    if not out or not answer.values:
+        return answer
+    return replace(answer, values={**dict.fromkeys(sorted(out), 0.0), **answer.values})
+
+
+def newcomers_of(request: Request) -> tuple[Newcomer, ...]:
+    """The ingredients that the base lacks and that have one place."""
+    own = request.formula.ingredients
+    return tuple(
+        Newcomer(names.used(name), names.share(slots[0]), request.ingredients[name].group)
+        for name, slots in sorted(Scope(request).slots_of.items())
+        if name not in own and len(slots) == 1
+    )
 
 
 def _eased(model: Model) -> Model:
@@ -173,7 +219,7 @@ def _outer_bound(result: StageResult, request: Request, limits: Limits) -> Stage
         return result
     model = _extended(build(request, lenient=True), result.objective)
     rows = model.with_cost(_cost_of(result.objective, request, model))
-    answer = solve(rows, limits=limits)
+    answer, _ = answered(rows, newcomers_of(request), frozenset(), limits)
     if answer.bound is None:
         return replace(result, bound=0.0, optimal=False, rows=None)
     bound = min(result.bound, answer.bound)
@@ -192,5 +238,7 @@ def settle_tie(
 ) -> tuple[Model, Solution]:
     """With every whole number as it is, the lightest answer by id: an LP."""
     whole = {name: Fraction(round(values[name])) for name in model.whole}
+    there = {var.name for var in model.vars}
+    cost = {name: weight for name, weight in objective.cost.items() if name in there}
     fixed = model.with_bounds({name: (value, value) for name, value in whole.items()})
-    return fixed, solve(fixed.with_cost(objective.cost), limits=limits)
+    return fixed, solve(fixed.with_cost(cost), limits=limits)

@@ -1,0 +1,58 @@
+"""How long it takes beside the bare solver and the plain way of writing it: `python -m tests.benchmarks`.
+
+`--sizes 50 300 1000` table sizes; `--ranges 1 10 50` numbers of formulas; `--into DIR` keeps the figures as
+JSON and draws them; `--page` writes the table into docs/explanation/performance.md. Processor time (user and
+system) of one process for everything but the range; pairs are run in turn, so that what else the machine
+does falls on both.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+import tempfile
+from pathlib import Path
+
+from tests.benchmarks import ours_beside_others, page, start_up, whole_range
+
+ROOT = Path(__file__).resolve().parents[2]
+
+
+def main() -> None:
+    said = argparse.ArgumentParser(prog="python -m tests.benchmarks", description=__doc__)
+    said.add_argument("--sizes", type=int, nargs="*", default=[50, 300, 1000, 5000])
+    said.add_argument("--ranges", type=int, nargs="*", default=[1, 10, 50])
+    said.add_argument("--pairs", type=int, default=3)
+    said.add_argument(
+        "--most", type=float, default=120.0, help="seconds after which another solver is stopped"
+    )
+    said.add_argument("--into", type=Path, default=None)
+    said.add_argument("--page", action="store_true")
+    asked = said.parse_args()
+    kept = asked.into / "figures.json" if asked.into else None
+    figures = json.loads(kept.read_text("utf-8")) if kept and kept.exists() else {}
+    with tempfile.TemporaryDirectory() as place:
+        for rows in asked.sizes:
+            figures.setdefault("tables", {})[str(rows)] = ours_beside_others.measured(
+                Path(place), rows, asked.pairs, asked.most
+            )
+            _keep(kept, figures)
+        for count in asked.ranges:
+            figures.setdefault("ranges", {})[str(count)] = whole_range.measured(Path(place), count)
+            _keep(kept, figures)
+    figures["start"] = start_up.measured(max(5, asked.pairs))
+    _keep(kept, figures)
+    sys.stdout.write(json.dumps(figures, indent=2) + "\n")
+    if asked.page:
+        page.write(figures, ROOT / "docs" / "explanation")
+
+
+def _keep(kept: Path | None, figures: dict[str, object]) -> None:
+    if kept is not None:
+        kept.parent.mkdir(parents=True, exist_ok=True)
+        kept.write_text(json.dumps(figures, indent=2, sort_keys=True) + "\n", "utf-8")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,186 @@
+"""`propose` whole against bare HiGHS on the same models, and against the plain way of writing the first."""
+
+from __future__ import annotations
+
+import gc
+import resource
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from fractions import Fraction
+from pathlib import Path
+from typing import Any
+
+from optimiser.domain.outcome import Proposals
+from optimiser.domain.request import Request
+from optimiser.lp.aims import objectives
+from optimiser.lp.build import build
+from optimiser.model.rows import Model, Row
+from optimiser.requests.draft import Sources
+from optimiser.search.stages import extended, held
+from optimiser.solver.highs import Session
+from optimiser.solver.interface import Limits
+from optimiser.solver.pulp_backend import build as in_pulp
+from optimiser.workflows.ask import ask
+from optimiser.workflows.propose import Asked, propose, request_for
+from optimiser.workflows.worktable import open_worktable
+from tests.benchmarks.tables import BRIEFS, formula_name, write_table
+
+Figures = dict[str, Any]
+SAME = 1e-5
+BIG = Fraction(100)
+MEMORY = (
+    "import resource, sys; from pathlib import Path; from tests.benchmarks.ours_beside_others import once; "
+    "once(Path(sys.argv[1]), sys.argv[2]); print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)"
+)
+
+
+def measured(place: Path, rows: int, pairs: int, most: float) -> Figures:
+    """All figures of a table of so many rows, by brief."""
+    folder = write_table(place / f"table-{rows}", rows)
+    sources, reading = _timed(lambda: open_worktable(folder))
+    figures: Figures = {"reading": reading}
+    for brief in BRIEFS:
+        asked = ask(sources, formula_name(0), {"briefs": [brief]})
+        figures[brief] = _of_brief(sources, asked, pairs, most) | {"peak_mb": _peak(folder, brief)}
+    return figures
+
+
+def once(folder: Path, brief: str) -> None:
+    """One proposal, from the files."""
+    sources = open_worktable(folder)
+    propose(sources, ask(sources, formula_name(0), {"briefs": [brief]}))
+
+
+def _of_brief(sources: Sources, asked: Asked, pairs: int, most: float) -> Figures:
+    propose(sources, asked)
+    request = request_for(sources, asked)
+    models = stage_models(request, most)
+    plain = written_plainly(request)
+    ours: list[float] = []
+    bare: list[float] = []
+    values: dict[str, float | None] = {}
+    others: dict[str, list[float]] = {"highs": [], "cbc": [], "scip": []}
+    for _ in range(pairs):
+        outcome, seconds = _timed(lambda: propose(sources, asked))
+        assert isinstance(outcome, Proposals)
+        values["ours"] = float(outcome.proposals[0].stages[0].bound)
+        ours.append(seconds)
+        bare.append(sum(bare_highs(model, most)[1] for model in models))
+        for name, solver in SOLVERS.items():
+            value, seconds = solver(plain, most)
+            values[name] = value
+            others[name].append(seconds)
+            if seconds >= most / 2:
+                break
+    return {
+        "ours": ours,
+        "bare": bare,
+        "plain": others,
+        "values": values,
+        "ratio": statistics.median(a / b for a, b in zip(ours, bare, strict=True)),
+        "same": {name: _same(value, values["ours"]) for name, value in values.items()},
+    }
+
+
+def _same(one: float | None, other: float | None) -> bool | None:
+    if one is None or other is None:
+        return None
+    return abs(one - other) <= SAME * max(1.0, abs(one))
+
+
+def stage_models(request: Request, most: float) -> tuple[Model, ...]:
+    """Every model of whole numbers that `propose` would solve without leaving anything out."""
+    model, found = build(request), []
+    for objective in objectives(request)[:-1]:
+        model = extended(model, objective)
+        costed = model.with_cost(objective.cost)
+        found.append(costed)
+        value, _ = bare_highs(costed, most)
+        if value is None:
+            break
+        model = held(model, objective, objective.cost, value)
+    return tuple(found)
+
+
+def written_plainly(request: Request) -> Model:
+    """The first model as a textbook has it: a yes-or-no of each ingredient that lets it be 0 to 100."""
+    objective = objectives(request)[0]
+    model = extended(build(request), objective).with_cost(objective.cost)
+    caps = {}
+    rows = []
+    for row in model.rows:
+        by_flag = dict(row.coef)
+        flags = [name for name in by_flag if name.startswith("y:")]
+        if row.rule.startswith("range#") and row.upper == 0 and len(flags) == 1 and len(by_flag) == 2:
+            share = next(name for name in by_flag if name != flags[0])
+            caps[share] = -by_flag[flags[0]]
+        else:
+            rows.append(row)
+    capped: list[Row] = [
+        Row(f"cap:{share}", ((share, Fraction(1)),), None, cap) for share, cap in caps.items()
+    ]
+    return Model(model.name, model.vars, (*rows, *capped), model.cost, model.sense, model.constant)
+
+
+def bare_highs(model: Model, most: float) -> tuple[float | None, float]:
+    """HiGHS on arrays that lie ready: its value, and the processor time of its run alone."""
+    session = Session(model)
+    answer, seconds = _timed(lambda: session.solve(Limits(seconds=most)))
+    return (answer.objective if answer.outcome.value == "optimal" else None), seconds
+
+
+def by_cbc(model: Model, most: float) -> tuple[float | None, float]:
+    import pulp
+
+    problem = in_pulp(model).problem
+    solver = pulp.PULP_CBC_CMD(msg=False, threads=1, gapRel=0, timeLimit=most)
+    _, seconds = _timed(lambda: problem.solve(solver))
+    best = problem.sol_status == pulp.LpSolutionOptimal
+    return (float(pulp.value(problem.objective)) if best else None), seconds
+
+
+def by_scip(model: Model, most: float) -> tuple[float | None, float]:
+    try:
+        import pyscipopt
+    except ImportError:
+        return None, 0.0
+    with tempfile.NamedTemporaryFile(suffix=".mps") as file:
+        in_pulp(model).problem.writeMPS(file.name)
+        solver = pyscipopt.Model()
+        solver.hideOutput()
+        solver.readProblem(file.name)
+    solver.setParam("limits/gap", 0.0)
+    solver.setParam("limits/time", most)
+    _, seconds = _timed(solver.optimize)
+    return (float(solver.getObjVal()) if solver.getStatus() == "optimal" else None), seconds
+
+
+SOLVERS: dict[str, Callable[[Model, float], tuple[float | None, float]]] = {
+    "highs": bare_highs,
+    "cbc": by_cbc,
+    "scip": by_scip,
+}
+
+
+def _timed(run: Callable[[], Any]) -> tuple[Any, float]:
+    """What it returns, and the processor time of this process and those it waited for."""
+    gc.collect()
+    before = _spent()
+    found = run()
+    return found, _spent() - before
+
+
+def _spent() -> float:
+    children = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return time.process_time() + children.ru_utime + children.ru_stime
+
+
+def _peak(folder: Path, brief: str) -> float:
+    """Peak memory of one proposal in a process of its own, in MB."""
+    command = [sys.executable, "-c", MEMORY, str(folder), brief]
+    told = subprocess.run(command, capture_output=True, text=True, check=True)
+    return round(int(told.stdout) / 1024, 1)

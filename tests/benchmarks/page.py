@@ -1,0 +1,149 @@
+"""The figures as tables and a drawing in docs/explanation/performance.md."""
+
+from __future__ import annotations
+
+import os
+import platform
+import re
+import statistics
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+from tests.benchmarks.tables import BRIEFS
+
+Figures = dict[str, Any]
+BEGIN, END = "<!-- speed: written by python -m tests.benchmarks --page -->", "<!-- end of speed -->"
+DRAWING = "performance.svg"
+OTHERS = ("highs", "cbc", "scip")
+NAMES = {"highs": "HiGHS", "cbc": "CBC", "scip": "SCIP"}
+
+
+def write(figures: Figures, folder: Path) -> None:
+    """Puts the tables between their marks and the drawing beside the page."""
+    page = folder / "performance.md"
+    text = page.read_text("utf-8")
+    between = "\n\n".join((BEGIN, *_sections(figures), END))
+    page.write_text(
+        re.sub(f"{re.escape(BEGIN)}.*{re.escape(END)}", lambda _: between, text, flags=re.DOTALL), "utf-8"
+    )
+    draw(figures, folder / DRAWING)
+
+
+def _sections(figures: Figures) -> list[str]:
+    sections = [f"![Processor time over table size]({DRAWING})", _machine()]
+    sections += [_ours_and_bare(figures), _plainly(figures)]
+    if figures.get("ranges"):
+        sections.append(_ranges(figures["ranges"]))
+    if figures.get("start"):
+        start = figures["start"]
+        sections.append(
+            f'`optimiser --help` takes {start["help"]:.2f} s of processor time, `python -c "import click"` '
+            f"{start['click']:.2f} s: {start['least']:.2f} times (least of both), {start['ratio']:.2f} times "
+            f"(median of pairs). Goal: within 2 times; {_met(start['least'] <= 2)}."
+        )
+    return sections
+
+
+def _machine() -> str:
+    return (
+        f"{os.cpu_count()} cores of a shared virtual machine ({platform.machine()}) with other work on it, "
+        f"Python {platform.python_version()}. Seconds are of the processor, user and system together; "
+        "pairs were run in turn."
+    )
+
+
+def _ours_and_bare(figures: Figures) -> str:
+    head = ("Ingredients", "Brief", "`propose`, least (median)", "Bare, least (median)", "Ratio, median",
+            "Goal ≤ 1.3", "Peak memory")  # fmt: skip
+    rows = []
+    for size, brief, one in _each(figures):
+        goal = _met(one["ratio"] <= 1.3) if int(size) >= 300 else "none at this size"
+        rows.append((size, brief, _spread(one["ours"]), _spread(one["bare"]), f"{one['ratio']:.2f}", goal,
+                     f"{one['peak_mb']:.0f} MB"))  # fmt: skip
+    return _table(head, rows)
+
+
+def _plainly(figures: Figures) -> str:
+    head = ("Ingredients", "Brief", *(f"{NAMES[other]}, times ours" for other in OTHERS), "Same best value")
+    rows = []
+    for size, brief, one in _each(figures):
+        ours = statistics.median(one["ours"])
+        times = [_times(one, other, ours) for other in OTHERS]
+        same = [NAMES[other] for other in OTHERS if one["same"].get(other)]
+        differ = [NAMES[other] for other in OTHERS if one["same"].get(other) is False]
+        told = ", ".join(same) or "none settled it"
+        rows.append((size, brief, *times, told + (f"; not {', '.join(differ)}" if differ else "")))
+    return _table(head, rows)
+
+
+def _times(one: Figures, other: str, ours: float) -> str:
+    spent = one["plain"].get(other) or []
+    if not spent:
+        return "not run"
+    settled = one["values"].get(other) is not None
+    return f"{'' if settled else 'stopped at '}{statistics.median(spent) / ours:.1f}"
+
+
+def _ranges(ranges: Figures) -> str:
+    head = (
+        "Formulas",
+        "One process: processor, wall",
+        "Two: processor, wall",
+        "A minute of one core",
+        "Gain in wall",
+    )
+    rows = []
+    for count, one in sorted(ranges.items(), key=lambda pair: int(pair[0])):
+        first, second = one["1"], one["2"]
+        alone, both = (f"{each['processor']:.1f} s, {each['wall']:.1f} s" for each in (first, second))
+        rate = f"{first['per_core_and_minute']:.0f} formulas"
+        rows.append((count, alone, both, rate, f"{first['wall'] / second['wall']:.2f}"))
+    return _table(head, rows)
+
+
+def _each(figures: Figures) -> list[tuple[str, str, Figures]]:
+    sizes = sorted(figures["tables"], key=int)
+    return [(size, brief, figures["tables"][size][brief]) for size in sizes for brief in BRIEFS]
+
+
+def _spread(values: Sequence[float]) -> str:
+    return f"{min(values):.2f} s ({statistics.median(values):.2f} s)"
+
+
+def _met(yes: bool) -> str:
+    return "met" if yes else "missed"
+
+
+def _table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
+    lines = [f"| {' | '.join(head)} |", f"|{'---|' * len(head)}"]
+    return "\n".join([*lines, *(f"| {' | '.join(row)} |" for row in rows)])
+
+
+def draw(figures: Figures, to: Path) -> None:
+    """Processor time over table size, both axes by powers of ten."""
+    import matplotlib as mpl
+
+    mpl.use("svg")
+    mpl.rcParams["svg.hashsalt"] = "performance"
+    from matplotlib import pyplot as plt
+
+    figure, drawings = plt.subplots(1, len(BRIEFS), figsize=(9, 3.6), sharey=True)
+    for drawing, brief in zip(drawings, BRIEFS, strict=True):
+        sizes = sorted(int(size) for size in figures["tables"])
+        each = [figures["tables"][str(size)][brief] for size in sizes]
+        lines = {"propose, whole": [one["ours"] for one in each], "bare HiGHS": [one["bare"] for one in each]}
+        lines |= {
+            f"plain, {NAMES[o]}": [one["plain"].get(o) or [float("nan")] for one in each] for o in OTHERS
+        }
+        for name, values in lines.items():
+            bold = 2.4 if name == "propose, whole" else 1.0
+            drawing.plot(
+                sizes, [statistics.median(v) for v in values], marker="o", linewidth=bold, label=name
+            )
+        drawing.set(xscale="log", yscale="log", xlabel="ingredients", title=f"brief {brief}")
+        drawing.grid(alpha=0.3)
+    drawings[0].set_ylabel("processor time, s")
+    drawings[-1].legend(fontsize=8)
+    figure.tight_layout()
+    figure.savefig(to, metadata={"Date": None})

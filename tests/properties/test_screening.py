@@ -1,0 +1,114 @@
+"""Screening never changes the optimum: small models beside every set of newcomers tried by hand."""
+
+from __future__ import annotations
+
+import itertools
+import random
+from dataclasses import replace
+from fractions import Fraction
+from functools import cache
+
+import pytest
+
+from optimiser.model.rows import Model, Row, Var
+from optimiser.solver.columns import Newcomer
+from optimiser.solver.highs import solve_lp, solve_milp
+from optimiser.solver.interface import Limits, Outcome
+from optimiser.solver.screening import SPARE, screen
+from tests.effort import THOROUGH
+
+ZERO, ONE, HUNDRED = Fraction(0), Fraction(1), Fraction(100)
+SOME = 6
+SEEDS = range(100 if THOROUGH else 8)
+
+
+def drawn(seed: int) -> tuple[Model, tuple[Newcomer, ...]]:
+    """A blend of three old lines and six newcomers with prices, ranges, bands and charges."""
+    dice = random.Random(seed)
+    newcomers = tuple(Newcomer(f"y:{n}", f"x:{n}", dice.choice("ab")) for n in range(SOME))
+    old = [Var(f"x:old{n}", ZERO, HUNDRED) for n in range(3)]
+    variables = [*old, Var("off", ZERO, None)]
+    shares = [var.name for var in old] + [one.share for one in newcomers]
+    rows = [Row("total", tuple((name, ONE) for name in shares), HUNDRED, HUNDRED)]
+    for one in newcomers:
+        least = Fraction(dice.randint(1, 60), 10)
+        most = least + Fraction(dice.randint(0, 300), 10)
+        variables += [Var(one.share, ZERO, HUNDRED), Var(one.flag, ZERO, ONE, "B")]
+        rows += [
+            Row(f"there:{one.flag}", ((one.share, ONE), (one.flag, -HUNDRED)), None, ZERO),
+            Row(f"least:{one.flag}", ((one.share, ONE), (one.flag, -least)), ZERO, None),
+            Row(f"most:{one.flag}", ((one.share, ONE), (one.flag, -most)), None, ZERO),
+        ]
+    point = _point(dice, shares)
+    for n in range(3):
+        worth = tuple((name, Fraction(dice.randint(0, 20), 10)) for name in shares if dice.random() < 0.7)
+        middle = sum((value * point[name] for name, value in worth), ZERO)
+        rows.append(Row(f"band {n}", worth, middle * Fraction(8, 10), middle * Fraction(12, 10)))
+    rows.append(Row("few", tuple((one.flag, ONE) for one in newcomers), None, Fraction(dice.randint(2, 4))))
+    pulled = {name: Fraction(dice.randint(0, 9), 10) for name in shares}
+    target = Fraction(dice.randint(10, 50))
+    rows += [
+        Row("over", (*pulled.items(), ("off", -ONE)), None, target),
+        Row("under", (*pulled.items(), ("off", ONE)), target, None),
+    ]
+    cost = {name: Fraction(dice.randint(0, 40), 100) for name in shares} | {"off": Fraction(1, 2)}
+    cost |= {one.flag: Fraction(dice.choice((0, 1, 5))) for one in newcomers}
+    return Model(f"drawn {seed}", tuple(variables), tuple(rows)).with_cost(cost), newcomers
+
+
+def _point(dice: random.Random, shares: list[str]) -> dict[str, Fraction]:
+    """Shares that the bands are drawn about: the old lines and two of the newcomers."""
+    weights = {name: dice.randint(1, 9) for name in (*shares[:3], *dice.sample(shares[3:], 2))}
+    return {name: HUNDRED * weights.get(name, 0) / sum(weights.values()) for name in shares}
+
+
+@cache
+def screened(seed: int) -> frozenset[str] | None:
+    return screen(*drawn(seed), Limits(), few=0)
+
+
+def by_hand(model: Model, newcomers: tuple[Newcomer, ...]) -> dict[frozenset[str], float]:
+    """The best cost of every set of newcomers that has any answer."""
+    found = {}
+    for there in itertools.product((ZERO, ONE), repeat=len(newcomers)):
+        bounds = {one.flag: (yes, yes) for one, yes in zip(newcomers, there, strict=True)}
+        answer = solve_lp(model.with_bounds(bounds))
+        if answer.outcome is Outcome.OPTIMAL and answer.objective is not None:
+            found[frozenset(one.flag for one, yes in zip(newcomers, there, strict=True) if yes)] = (
+                answer.objective
+            )
+    return found
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_what_is_out_is_in_no_best_answer(seed: int) -> None:
+    model, newcomers = drawn(seed)
+    every = by_hand(model, newcomers)
+    found = screened(seed)
+    best = min(every.values())
+    near = best + SPARE * max(1.0, abs(best)) / 2
+    if found is not None:
+        as_good = frozenset().union(*(flags for flags, cost in every.items() if cost <= near))
+        assert not as_good & found
+        left = solve_milp(model.without_vars(found))
+        assert left.objective == pytest.approx(best, abs=1e-6)
+
+
+def test_much_is_out_where_much_can_be() -> None:
+    """The property would hold of a screen that leaves everything in: here it must not."""
+    counts = [len(found) // 2 for found in map(screened, SEEDS) if found is not None]
+    assert len(counts) >= 6
+    assert sum(counts) >= 2 * len(counts)
+
+
+def test_nothing_is_said_of_a_model_without_an_answer() -> None:
+    model, newcomers = drawn(1)
+    never = Row("never", (("x:old0", ONE),), Fraction(200), None)
+    assert screen(model.with_rows((never,)), newcomers, Limits(), few=0) is None
+
+
+def test_a_share_without_its_flag_is_no_newcomer() -> None:
+    model, newcomers = drawn(1)
+    loose = replace(model, rows=tuple(row for row in model.rows if row.name != f"there:{newcomers[0].flag}"
+                                      and row.name != f"most:{newcomers[0].flag}"))  # fmt: skip
+    assert screen(loose, newcomers, Limits(), few=0) is None
