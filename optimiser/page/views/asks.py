@@ -133,7 +133,8 @@ def _moved_text(one: Moved, name: object, figures: Figures) -> str:
     if one.but_for:
         back = " and ".join(str(name(b)) if callable(name) else b for b in one.but_for)
         return f"{called}: but {back} may be used"
-    return f"{called}: {asked_of(one.low, one.high, '', figures)}"
+    unit = "%" if one.rule.startswith(LINE) else ""
+    return f"{called}: {asked_of(one.low, one.high, unit, figures)}"
 
 
 def limits_rows(
