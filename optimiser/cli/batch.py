@@ -183,7 +183,8 @@ def tracing(word: str, folder: Path, as_json: bool) -> None:
         click.echo(json_text(trace_dict(found.word, found.by, found.batches)))
         return
     out = console()
-    out.print(plain(f"{word} ({' and '.join(found.by)}): {len(found.batches)} batches"), style="bold")
+    counted = f"{len(found.batches)} batch{'' if len(found.batches) == 1 else 'es'}"
+    out.print(plain(f"{word} ({' and '.join(found.by)}): {counted}"), style="bold")
     for one in found.batches:
         out.print(plain(_line(one)))
     if found.went_to:

@@ -8,6 +8,8 @@ from functools import cache
 from pathlib import Path
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from optimiser.checks.judge import broken, judge
 from optimiser.domain.outcome import Proposals
@@ -21,6 +23,7 @@ from optimiser.workflows.ask import ask
 from optimiser.workflows.propose import propose
 from optimiser.workflows.sheet import SheetWanted, make_sheet
 from optimiser.workflows.weigh import Lines, smallest_batch, weigh_out
+from tests.effort import tries
 from tests.workflows.desk import FLAGSHIP, F, copied, demo
 from tests.workflows.test_saving_and_sheets import saved
 
@@ -65,6 +68,26 @@ def test_every_rule_holds_on_what_is_weighed(formula: str, batch: str, balances:
     }
     assert shares == dict(plan.shares)
     assert holds(request, shares)
+
+
+@tries(16)
+@given(
+    st.integers(20, 80_000),
+    st.sets(st.sampled_from(("0.001", "0.01", "0.1", "1")), min_size=1, max_size=2),
+)
+def test_any_batch_adds_up_and_passes_the_judge_or_says_why_not(tenths: int, reads: set[str]) -> None:
+    request, lines = asked("sunflower-balm")
+    balances = tuple(Balance(F(one), F(one) * 20_000) for one in sorted(reads))
+    plan = plan_weights(request, lines, F(tenths) / 10, balances, limits=Limits())
+    if not isinstance(plan, Plan):
+        shares = {slot: share for slot, share in lines if share}
+        assert plan.broken or min(shares.values()) * tenths / 1000 < min(one.reads_g for one in balances)
+        return
+    weights = plan.weighing.weights
+    assert sum(weight.weighed_g for weight in weights) == plan.weighing.batch_g
+    assert abs(plan.weighing.batch_g - F(tenths) / 10) <= min(weight.reads_g for weight in weights) / 2
+    assert all(weight.weighed_g > 0 for weight in weights)
+    assert holds(request, dict(plan.shares))
 
 
 def test_where_rounding_alone_breaks_a_rule_the_steps_are_chosen_together() -> None:
