@@ -17,6 +17,7 @@ from optimiser.loading.trials import parse_trial
 from optimiser.loading.worktable import load_worktable
 from tests.effort import THOROUGH
 from tests.hostile.mutations import mutated
+from tests.hostile.page import PAGE, written
 from tests.hostile.readers import BATCH, PROPOSAL, READERS, TRIAL, Bench, give, seeds
 from tests.hostile.watch import watched
 from tests.workflows.desk import demo
@@ -77,3 +78,7 @@ def test_no_raw_bytes_upset_a_reader(bench: Bench, reader: str) -> None:
             give(bench, reader, name, data)
 
     attacked()
+
+
+def test_the_page_holds_the_figures_that_were_kept() -> None:
+    assert PAGE.read_text(encoding="utf-8") == written()
