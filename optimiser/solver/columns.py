@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
@@ -54,15 +54,20 @@ class Columns:
 
     @staticmethod
     def of(model: Model, newcomers: Sequence[Newcomer]) -> Columns | None:
-        """None where a newcomer's share is not nought without its flag, or a number is too large."""
+        """None where the model has none of the newcomers, or the share of one is not nought without its flag.
+
+        Raises SolverError for a number that no float can hold.
+        """
         import numpy as np
 
         at = {var.name: i for i, var in enumerate(model.vars)}
         known = tuple(one for one in newcomers if one.flag in at and one.share in at)
+        if not known:
+            return None
         groups = tuple(sorted({one.group for one in known}))
         sizes = np.array([len(row.coef) for row in model.rows], dtype=np.int64)
         column = [at[name] for row in model.rows for name, _ in row.coef]
-        value = [float(coef.numerator / coef.denominator) for row in model.rows for _, coef in row.coef]
+        value = [as_float(coef) for row in model.rows for _, coef in row.coef]
         cost = np.zeros(len(at))
         for name, coef in model.cost:
             cost[at[name]] = as_float(coef)
@@ -119,7 +124,7 @@ class Columns:
         self.least, self.most = np.maximum(at_least, 0.0) * (1 - SAFE), at_most * (1 + SAFE)
         kept = ~own[self.row]
         self.row, self.column, self.value = self.row[kept], self.column[kept], self.value[kept]
-        return bool((most_without <= 0).all() and (self.low[self.share] <= 0).all())
+        return bool((most_without <= 0).all() and (self.low[self.share] == 0).all())
 
     def tighten(self, ceiling: float | None = None) -> None:
         """Draws limits in as far as single rows allow, and the cost where no more than `ceiling` is asked."""
@@ -168,11 +173,7 @@ class Columns:
         self.low = np.where(self.whole, np.ceil(new_low - 1e-6), new_low)
 
 
-def _limits(limits: Any, endless: float) -> Array:
+def _limits(limits: Iterable[Fraction | None], endless: float) -> Array:
     import numpy as np
 
-    return np.array([endless if one is None else _float(one) for one in limits], dtype=np.float64)
-
-
-def _float(value: Fraction) -> float:
-    return as_float(value)
+    return np.array([endless if one is None else as_float(one) for one in limits], dtype=np.float64)

@@ -112,3 +112,22 @@ def test_a_share_without_its_flag_is_no_newcomer() -> None:
     loose = replace(model, rows=tuple(row for row in model.rows if row.name != f"there:{newcomers[0].flag}"
                                       and row.name != f"most:{newcomers[0].flag}"))  # fmt: skip
     assert screen(loose, newcomers, Limits(), few=0) is None
+
+
+@pytest.mark.parametrize("price", [1, 5])
+def test_all_newcomers_may_be_out(price: int) -> None:
+    """What is left to look at is then nothing; with a dear old line the cheapest newcomer stays."""
+    newcomers = tuple(Newcomer(f"y:{n}", f"x:{n}", "a") for n in range(SOME))
+    variables = [Var("x:old", ZERO, HUNDRED)]
+    rows = [Row("total", (("x:old", ONE), *((one.share, ONE) for one in newcomers)), HUNDRED, HUNDRED)]
+    cost = {"x:old": Fraction(price)}
+    for number, one in enumerate(newcomers):
+        variables += [Var(one.share, ZERO, HUNDRED), Var(one.flag, ZERO, ONE, "B")]
+        rows += [
+            Row(f"there:{one.flag}", ((one.share, ONE), (one.flag, -HUNDRED)), None, ZERO),
+            Row(f"least:{one.flag}", ((one.share, ONE), (one.flag, -ONE)), ZERO, None),
+        ]
+        cost[one.share] = Fraction(3) + Fraction(number, 10)
+    found = screen(Model("m", tuple(variables), tuple(rows)).with_cost(cost), newcomers, Limits(), few=0)
+    kept = newcomers if price == 1 else newcomers[1:]
+    assert found == {one.flag for one in kept} | {one.share for one in kept}
