@@ -14,7 +14,7 @@ from tests.page.conftest import started
 
 pytestmark = pytest.mark.xdist_group("whole-job")
 BALM = "Sunflower cleansing balm"
-SLOW = 30_000
+SLOW = 120_000
 MOST_TABS = 150
 THERE = (
     "([css, text]) => document.activeElement.matches(css) && "
