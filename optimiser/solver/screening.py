@@ -21,7 +21,7 @@ from optimiser.solver.highs import solve_milp
 from optimiser.solver.interface import Limits, Solution
 from optimiser.solver.sharing_out import Bounded, Relaxation, Way
 
-FEW = 300
+FEW = 250
 """With fewer newcomers nothing is screened."""
 SPARE = 1e-6
 """Answers worse than the best by this (and this part of it) are kept too: stages are held so much above."""

@@ -15,6 +15,8 @@ import tempfile
 from pathlib import Path
 
 from tests.benchmarks import ours_beside_others, page, start_up, whole_range
+from tests.benchmarks.ours_beside_others import SOLVERS
+from tests.benchmarks.tables import BRIEFS
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -23,6 +25,9 @@ def main() -> None:
     said = argparse.ArgumentParser(prog="python -m tests.benchmarks", description=__doc__)
     said.add_argument("--sizes", type=int, nargs="*", default=[50, 300, 1000, 5000])
     said.add_argument("--ranges", type=int, nargs="*", default=[1, 10, 50])
+    said.add_argument("--solvers", nargs="*", default=list(SOLVERS), choices=list(SOLVERS))
+    said.add_argument("--briefs", nargs="*", default=list(BRIEFS), choices=list(BRIEFS))
+    said.add_argument("--start", type=int, default=7, help="pairs of start-ups; 0 for none")
     said.add_argument("--pairs", type=int, default=3)
     said.add_argument(
         "--most", type=float, default=120.0, help="seconds after which another solver is stopped"
@@ -30,19 +35,20 @@ def main() -> None:
     said.add_argument("--into", type=Path, default=None)
     said.add_argument("--page", action="store_true")
     asked = said.parse_args()
+    run = ours_beside_others.Run(asked.pairs, asked.most, tuple(asked.solvers), tuple(asked.briefs))
     kept = asked.into / "figures.json" if asked.into else None
     figures = json.loads(kept.read_text("utf-8")) if kept and kept.exists() else {}
     with tempfile.TemporaryDirectory() as place:
         for rows in asked.sizes:
-            figures.setdefault("tables", {})[str(rows)] = ours_beside_others.measured(
-                Path(place), rows, asked.pairs, asked.most
-            )
+            tables = figures.setdefault("tables", {})
+            tables[str(rows)] = ours_beside_others.measured(Path(place), rows, run, tables.get(str(rows), {}))
             _keep(kept, figures)
         for count in asked.ranges:
             figures.setdefault("ranges", {})[str(count)] = whole_range.measured(Path(place), count)
             _keep(kept, figures)
-    figures["start"] = start_up.measured(max(5, asked.pairs))
-    _keep(kept, figures)
+    if asked.start:
+        figures["start"] = start_up.measured(asked.start)
+        _keep(kept, figures)
     sys.stdout.write(json.dumps(figures, indent=2) + "\n")
     if asked.page:
         page.write(figures, ROOT / "docs" / "explanation")

@@ -10,6 +10,7 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable
+from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
@@ -38,15 +39,30 @@ MEMORY = (
 )
 
 
-def measured(place: Path, rows: int, pairs: int, most: float) -> Figures:
-    """All figures of a table of so many rows, by brief."""
+@dataclass(frozen=True, slots=True)
+class Run:
+    """How often, against whom, for which briefs, and after how many seconds a solver is stopped."""
+
+    pairs: int
+    most: float
+    solvers: tuple[str, ...]
+    briefs: tuple[str, ...]
+
+
+def measured(place: Path, rows: int, run: Run, known: Figures) -> Figures:
+    """All figures of a table of so many rows, by brief; those of solvers not asked stay as `known`."""
     folder = write_table(place / f"table-{rows}", rows)
     sources, reading = _timed(lambda: open_worktable(folder))
     figures: Figures = {"reading": reading}
     for brief in BRIEFS:
+        if brief not in run.briefs:
+            continue
         asked = ask(sources, formula_name(0), {"briefs": [brief]})
-        figures[brief] = _of_brief(sources, asked, pairs, most) | {"peak_mb": _peak(folder, brief)}
-    return figures
+        found = _of_brief(sources, asked, run) | {"peak_mb": _peak(folder, brief)}
+        for part in ("plain", "values"):
+            found[part] = known.get(brief, {}).get(part, {}) | found[part]
+        figures[brief] = found
+    return known | figures
 
 
 def once(folder: Path, brief: str) -> None:
@@ -55,55 +71,54 @@ def once(folder: Path, brief: str) -> None:
     propose(sources, ask(sources, formula_name(0), {"briefs": [brief]}))
 
 
-def _of_brief(sources: Sources, asked: Asked, pairs: int, most: float) -> Figures:
-    propose(sources, asked)
+def _of_brief(sources: Sources, asked: Asked, run: Run) -> Figures:
+    """The bare models are solved once as they are written; that counts as the first run of each."""
     request = request_for(sources, asked)
-    models = stage_models(request, most)
+    models, spent = stage_models(request, run.most)
     plain = written_plainly(request)
     ours: list[float] = []
-    bare: list[float] = []
+    bare: list[float] = [spent]
     values: dict[str, float | None] = {}
-    others: dict[str, list[float]] = {"highs": [], "cbc": [], "scip": []}
-    for _ in range(pairs):
+    others: dict[str, list[float]] = {name: [] for name in run.solvers}
+    for pair in range(run.pairs):
         outcome, seconds = _timed(lambda: propose(sources, asked))
         assert isinstance(outcome, Proposals)
         values["ours"] = float(outcome.proposals[0].stages[0].bound)
         ours.append(seconds)
-        bare.append(sum(bare_highs(model, most)[1] for model in models))
-        for name, solver in SOLVERS.items():
-            value, seconds = solver(plain, most)
-            values[name] = value
+        if pair:
+            bare.append(sum(bare_highs(model, run.most)[1] for model in models))
+        for name in run.solvers:
+            values[name], seconds = SOLVERS[name](plain, run.most)
             others[name].append(seconds)
-            if seconds >= most / 2:
-                break
     return {
         "ours": ours,
         "bare": bare,
         "plain": others,
         "values": values,
         "ratio": statistics.median(a / b for a, b in zip(ours, bare, strict=True)),
-        "same": {name: _same(value, values["ours"]) for name, value in values.items()},
     }
 
 
-def _same(one: float | None, other: float | None) -> bool | None:
+def same(one: float | None, other: float | None) -> bool | None:
+    """Whether two best values are one; None where a solver has none."""
     if one is None or other is None:
         return None
     return abs(one - other) <= SAME * max(1.0, abs(one))
 
 
-def stage_models(request: Request, most: float) -> tuple[Model, ...]:
-    """Every model of whole numbers that `propose` would solve without leaving anything out."""
-    model, found = build(request), []
+def stage_models(request: Request, most: float) -> tuple[tuple[Model, ...], float]:
+    """The models of whole numbers that `propose` would solve whole, and the time that HiGHS takes."""
+    model, found, spent = build(request), [], 0.0
     for objective in objectives(request)[:-1]:
         model = extended(model, objective)
         costed = model.with_cost(objective.cost)
         found.append(costed)
-        value, _ = bare_highs(costed, most)
+        value, seconds = bare_highs(costed, most)
+        spent += seconds
         if value is None:
             break
         model = held(model, objective, objective.cost, value)
-    return tuple(found)
+    return tuple(found), spent
 
 
 def written_plainly(request: Request) -> Model:

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
+from tests.benchmarks.ours_beside_others import same
 from tests.benchmarks.tables import BRIEFS
 
 Figures = dict[str, Any]
@@ -70,9 +71,10 @@ def _plainly(figures: Figures) -> str:
     for size, brief, one in _each(figures):
         ours = statistics.median(one["ours"])
         times = [_times(one, other, ours) for other in OTHERS]
-        same = [NAMES[other] for other in OTHERS if one["same"].get(other)]
-        differ = [NAMES[other] for other in OTHERS if one["same"].get(other) is False]
-        told = ", ".join(same) or "none settled it"
+        agree = {other: same(one["values"].get(other), one["values"]["ours"]) for other in OTHERS}
+        alike = [NAMES[other] for other in OTHERS if agree[other]]
+        differ = [NAMES[other] for other in OTHERS if agree[other] is False]
+        told = ", ".join(alike) or "none settled it"
         rows.append((size, brief, *times, told + (f"; not {', '.join(differ)}" if differ else "")))
     return _table(head, rows)
 
@@ -104,7 +106,12 @@ def _ranges(ranges: Figures) -> str:
 
 def _each(figures: Figures) -> list[tuple[str, str, Figures]]:
     sizes = sorted(figures["tables"], key=int)
-    return [(size, brief, figures["tables"][size][brief]) for size in sizes for brief in BRIEFS]
+    return [
+        (size, brief, figures["tables"][size][brief])
+        for size in sizes
+        for brief in BRIEFS
+        if brief in figures["tables"][size]
+    ]
 
 
 def _spread(values: Sequence[float]) -> str:
@@ -130,11 +137,14 @@ def draw(figures: Figures, to: Path) -> None:
 
     figure, drawings = plt.subplots(1, len(BRIEFS), figsize=(9, 3.6), sharey=True)
     for drawing, brief in zip(drawings, BRIEFS, strict=True):
-        sizes = sorted(int(size) for size in figures["tables"])
-        each = [figures["tables"][str(size)][brief] for size in sizes]
-        lines = {"propose, whole": [one["ours"] for one in each], "bare HiGHS": [one["bare"] for one in each]}
+        each = [(int(size), one) for size, asked, one in _each(figures) if asked == brief]
+        sizes = [size for size, _ in each]
+        lines = {
+            "propose, whole": [one["ours"] for _, one in each],
+            "bare HiGHS": [one["bare"] for _, one in each],
+        }
         lines |= {
-            f"plain, {NAMES[o]}": [one["plain"].get(o) or [float("nan")] for one in each] for o in OTHERS
+            f"plain, {NAMES[o]}": [one["plain"].get(o) or [float("nan")] for _, one in each] for o in OTHERS
         }
         for name, values in lines.items():
             bold = 2.4 if name == "propose, whole" else 1.0
