@@ -9,7 +9,7 @@ from pathlib import Path
 
 
 def main(reader: str, seconds: str, found: str) -> None:
-    import atheris  # type: ignore[import-not-found,unused-ignore]
+    import atheris  # type: ignore[import-untyped,import-not-found,unused-ignore]
 
     with atheris.instrument_imports(include=["optimiser"]):
         from tests.hostile.mutations import mutated

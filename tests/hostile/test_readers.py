@@ -23,7 +23,8 @@ from optimiser.loading.yaml_nodes import parse_yaml
 from optimiser.problems import Problem
 from optimiser.units.numbers import DecimalMark, NumberFault, read_number
 from optimiser.units.quantities import read_amount, read_percent, read_price
-from tests.unit.loading.folders import MASK, SOUND, write
+from tests.hostile.readers import SMALL, all_printable
+from tests.unit.loading.folders import write
 
 COLUMNS = Columns(("id", "name"), ("use_max",), {"use_max": "%"})
 ODD = st.text(
@@ -34,19 +35,9 @@ ODD = st.text(
     max_size=60,
 )
 MARKS: st.SearchStrategy[DecimalMark] = st.sampled_from(["point", "comma"])
-FILES = {
-    **SOUND,
-    "formulas/mask.yaml": MASK,
-    "formulas/table.csv": "phase,ingredient,amount\nA,water,to 100 %\nA,kaolin,5 %\n",
-    "briefs/b.yaml": "name: B\nleave_out: [{flag: soy}]\ntargets: [{share: {kind: clay}, at_least: 5 %}]\n",
-    "composition.csv": "ingredient,substance,share,source\ncitric-acid-20,Citric Acid,20,memory\n",
-    "process.csv": "ingredient,stage,add_as,carried_by\nxanthan,slurry,stir,kind:polyol\n",
-    "clashes.csv": "id,a,b,when,strength,why,source\nx,kind:gum,kind:acid,ph_low<5,must,Why.,memory\n",
-    "shelf.csv": "ingredient,lot,amount,expires\nkaolin,K,8 g,2027-01-01\n",
-}
 
 
-@settings(max_examples=500, deadline=20_000)
+@settings(max_examples=500, deadline=None)
 @given(ODD, MARKS)
 def test_number_readers_answer(text: str, mark: DecimalMark) -> None:
     for answer in (
@@ -60,7 +51,7 @@ def test_number_readers_answer(text: str, mark: DecimalMark) -> None:
         assert isinstance(answer, Fraction | NumberFault)
 
 
-@settings(max_examples=300, deadline=20_000)
+@settings(max_examples=300, deadline=None)
 @given(
     st.one_of(
         st.binary(max_size=300), ODD.map(lambda text: ("id,name\n" + text).encode()), ODD.map(str.encode)
@@ -77,20 +68,20 @@ def test_tables_answer(data: bytes) -> None:
             row["id"] or row["name"] or row.broken or row["use_max"] or findings.problems
             for row in table.rows
         )
-        _all_printable(findings.problems)
+        all_printable(findings.problems)
 
 
-@settings(max_examples=500, deadline=20_000)
+@settings(max_examples=500, deadline=None)
 @given(
     st.one_of(ODD, ODD.map(lambda text: f"a: {text}\nb: [{text}]\n"), ODD.map(lambda text: "{" * 20 + text))
 )
 def test_yaml_answers(text: str) -> None:
     findings = Findings("a.yaml")
     assert parse_yaml(text, findings) is not None or findings.problems
-    _all_printable(findings.problems)
+    all_printable(findings.problems)
 
 
-@settings(max_examples=60, deadline=20_000)
+@settings(max_examples=30, deadline=None)
 @given(
     st.lists(
         st.lists(
@@ -120,7 +111,7 @@ def test_workbooks_answer(rows: list[list[object]]) -> None:
     _read_workbook(buffer.getvalue())
 
 
-@settings(max_examples=150, deadline=20_000)
+@settings(max_examples=60, deadline=None)
 @given(st.integers(0, 5000), st.binary(min_size=1, max_size=20))
 def test_damaged_workbooks_answer(at: int, data: bytes) -> None:
     book = openpyxl.Workbook()
@@ -133,16 +124,16 @@ def test_damaged_workbooks_answer(at: int, data: bytes) -> None:
     _read_workbook(whole[:at])
 
 
-@settings(max_examples=250, deadline=20_000)
-@given(st.sampled_from(sorted(FILES)), st.integers(0, 2000), st.integers(0, 40), ODD)
+@settings(max_examples=60, deadline=None)
+@given(st.sampled_from(sorted(SMALL)), st.integers(0, 2000), st.integers(0, 40), ODD)
 def test_a_damaged_folder_answers(name: str, at: int, cut: int, text: str) -> None:
-    whole = FILES[name]
+    whole = SMALL[name]
     at %= len(whole)
     damaged = whole[:at] + text + whole[at + cut :]
     with tempfile.TemporaryDirectory() as folder:
-        worktable, problems = load_worktable(write(Path(folder), {**FILES, name: damaged}))
+        worktable, problems = load_worktable(write(Path(folder), {**SMALL, name: damaged}))
         assert (worktable is None) == bool(problems)
-        _all_printable(problems)
+        all_printable(problems)
 
 
 @pytest.mark.parametrize(
@@ -193,7 +184,7 @@ def test_words_of_a_file_cannot_steer_the_terminal(tmp_path: Path) -> None:
     rows = "ingredient,flag,state,source\n\x1b[31mkaolin,tree-nut\u202e,fr\x00ee,memory\n"
     _, problems = load_worktable(write(tmp_path, {"flags.csv": rows}))
     assert problems
-    _all_printable(problems)
+    all_printable(problems)
 
 
 def test_file_names_cannot_either(tmp_path: Path) -> None:
@@ -203,7 +194,7 @@ def test_file_names_cannot_either(tmp_path: Path) -> None:
     (tmp_path / "formulas" / os.fsdecode(b"a\xff.yaml")).write_text("name: A\n", encoding="utf-8")
     _, problems = load_worktable(tmp_path)
     assert len(problems) == 2
-    _all_printable(problems)
+    all_printable(problems)
 
 
 def test_a_sheet_that_claims_all_rows_ends() -> None:
@@ -229,13 +220,5 @@ def _read_workbook(data: bytes) -> list[Problem]:
         path.write_bytes(data)
         findings = Findings("a.xlsx")
         read_xlsx(path, COLUMNS, findings, "point")
-        _all_printable(findings.problems)
+        all_printable(findings.problems)
         return findings.problems
-
-
-def _all_printable(problems: tuple[Problem, ...] | list[Problem]) -> None:
-    """Every problem makes a sentence of one line that a terminal can show."""
-    for problem in problems:
-        sentence = problem.sentence()
-        assert sentence.encode("utf-8")
-        assert not {"\x1b", "\x00", "\u202e", "\n"} & set(sentence), ascii(sentence)
