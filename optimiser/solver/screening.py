@@ -82,9 +82,11 @@ def _looked_at(
     columns.tighten(ceiling)
     relaxation = Relaxation(columns)
     root = relaxation.bounded(relaxation.all_ways())
-    if root is not None and not root.impossible:
+    if root is not None and not root.impossible and math.isfinite(root.bound):
         here = root.bound + root.rise <= ceiling
         out = _names(columns, ~here)
+        if not here.any():
+            return out, frozenset()
         if 2 * int(here.sum()) < len(here):
             columns = Columns.of(model.without_vars(out), newcomers) or columns
             columns.tighten(ceiling)
@@ -132,7 +134,7 @@ def _surveyed(relaxation: Relaxation, ceiling: float) -> tuple[Array, Array]:
             return stay, seen
         way = ways.pop()
         found = relaxation.bounded(way)
-        if found is None:
+        if found is None or found.bound == -math.inf:
             return ~nobody, seen
         if found.impossible or found.bound > ceiling:
             continue

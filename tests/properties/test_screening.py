@@ -131,3 +131,13 @@ def test_all_newcomers_may_be_out(price: int) -> None:
     found = screen(Model("m", tuple(variables), tuple(rows)).with_cost(cost), newcomers, Limits(), few=0)
     kept = newcomers if price == 1 else newcomers[1:]
     assert found == {one.flag for one in kept} | {one.share for one in kept}
+
+
+def test_all_are_out_where_none_helps() -> None:
+    model, newcomers = drawn(2)
+    dear = {one.flag: Fraction(1000) for one in newcomers}
+    old = tuple(row for row in model.rows if not row.name.startswith("band"))
+    found = screen(
+        replace(model, rows=old).with_cost({**dict(model.cost), **dear}), newcomers, Limits(), few=0
+    )
+    assert found == {one.flag for one in newcomers} | {one.share for one in newcomers}
