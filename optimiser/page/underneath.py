@@ -11,6 +11,7 @@ from starlette.routing import Route
 
 from optimiser.errors import UsageError
 from optimiser.loading.differences import differences
+from optimiser.page.desk import Seen
 from optimiser.page.drafts import Draft
 from optimiser.page.show import Page, to, word
 from optimiser.page.views.changes import FileShown, files_shown
@@ -50,9 +51,10 @@ def routes(page: Page) -> list[Route]:
 
 def under_of(page: Page, draft: Draft) -> Under | None:
     """None while the draft is worked on the folder as it is."""
-    held, now = page.seen(draft), page.desk.look()
-    if held.stamp == now.stamp:
+    states = _newer(page, draft)
+    if states is None:
         return None
+    held, now = states
     hindrance = ""
     if now.sources is None:
         count = len(now.problems)
@@ -63,11 +65,18 @@ def under_of(page: Page, draft: Draft) -> Under | None:
     return Under(now.stamp, files, hindrance, draft.passed == now.stamp)
 
 
+def _newer(page: Page, draft: Draft) -> tuple[Seen, Seen] | None:
+    """The folder as the draft has it and as it is; None while they are the same."""
+    held, now = page.seen(draft), page.desk.look()
+    return None if held.stamp == now.stamp else (held, now)
+
+
 def _part(page: Page, draft: Draft, told: str) -> Response:
-    """The notice, or nothing where it is there already."""
-    under = under_of(page, draft)
-    if (str(under.stamp) if under else "") == told[:LONGEST_STAMP]:
+    """The notice, or nothing where it is there already: then no file is compared with what it was."""
+    states = _newer(page, draft)
+    if (str(states[1].stamp) if states else "") == told[:LONGEST_STAMP]:
         return Response(status_code=204)
+    under = under_of(page, draft)
     return HTMLResponse(page.text("_underneath.html", draft=draft, under=under, oob=False))
 
 

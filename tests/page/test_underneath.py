@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 from starlette.testclient import TestClient
 
+from optimiser.page import underneath
 from optimiser.page.app import make_app
 from optimiser.page.desk import Desk
 from optimiser.page.guard import Keys
@@ -122,7 +123,10 @@ def test_a_file_only_touched_is_no_news(served: Visitor, place: Path, asked: str
     assert "changed underneath" not in served.get(asked).text
 
 
-def test_the_notice_comes_by_itself_and_once(served: Visitor, place: Path, asked: str) -> None:
+def test_the_notice_comes_by_itself_and_once(
+    served: Visitor, place: Path, asked: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Asked again and again, nothing is compared that was told already."""
     part = {"hx-request": "true"}
     assert served.get(f"{asked}/underneath?told=", **part).status_code == 204
     change(place, FILE, OLD, NEW)
@@ -130,7 +134,17 @@ def test_the_notice_comes_by_itself_and_once(served: Visitor, place: Path, asked
     assert "<bdi>ingredients.csv</bdi> changed underneath" in answer.text
     stamp = re.search(r"underneath\?told=(\d+)", answer.text)
     assert stamp is not None
+    compared: list[object] = []
+
+    def noted(*files: object) -> tuple[()]:
+        compared.append(files)
+        return ()
+
+    monkeypatch.setattr(underneath, "differences", noted)
     assert served.get(f"{asked}/underneath?told={stamp[1]}", **part).status_code == 204
+    assert not compared
+    served.get(f"{asked}/underneath?told=", **part)
+    assert len(compared) == 1
 
 
 def test_a_press_on_an_older_notice_shows_the_newer_first(served: Visitor, place: Path, asked: str) -> None:
