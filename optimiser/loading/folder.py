@@ -109,7 +109,7 @@ def open_folder(folder: Path) -> Folder:
         )
         return Folder(None, nothing, nothing, nothing, (problem,), readable=False)
     settings = folder / SETTINGS
-    problems += more + others + odd + _missing(top)
+    problems += more + others + odd + _missing(folder, top)
     return Folder(
         Source(settings, SETTINGS) if settings.is_file() else None,
         tables,
@@ -161,7 +161,7 @@ def _by_stem(
     return MappingProxyType(found), problems
 
 
-def _missing(top: list[Path]) -> list[Problem]:
+def _missing(folder: Path, top: list[Path]) -> list[Problem]:
     """Needed files that are not there, and files whose name is nearly that of a table."""
     names = {one.name for one in top}
     stems = {one.stem for one in top if one.suffix.casefold() in TABLE_ENDINGS}
@@ -182,5 +182,7 @@ def _missing(top: list[Path]) -> list[Problem]:
         fix = "" if not (near := did_you_mean(SETTINGS, names)) else f"{near} rename it"
         problems.append(Problem(SETTINGS, None, "file", "the settings of the worktable", "no such file", fix))
     if "ingredients" in set(absent) - near_to:
-        problems.append(Problem("ingredients.csv", None, "file", "the table of ingredients", "no such file"))
+        found = "a folder of that name" if (folder / "ingredients.csv").is_dir() else "no such file"
+        fix = "put it into this folder, or start from a copy of the demo: optimiser new FOLDER"
+        problems.append(Problem("ingredients.csv", None, "file", "the table of ingredients", found, fix))
     return problems

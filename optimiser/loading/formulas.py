@@ -207,8 +207,9 @@ def _present(entries: Entries, key: str, there: frozenset[str], reader: Reader) 
     names = []
     for word, line in entries.texts(key):
         found = find(reader.names.words, word, reader.findings.hint)
-        if isinstance(found, str) and found in there:
-            names.append(found)
+        name = found if isinstance(found, str) else word
+        if name in there:
+            names.append(name)
         else:
             _missing(word, line, key, there, reader)
     return tuple(names)

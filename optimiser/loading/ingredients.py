@@ -58,6 +58,8 @@ def read_ingredients(
     first: dict[str, tuple[str, int]] = {}
     words = {plain(row["id"]): (row["id"], row.line) for row in reversed(table.rows) if row["id"]}
     found = []
+    if table.header and not table.rows:
+        findings.add(1, "rows", "a row for each ingredient", "headings alone", "add a row below them")
     for row in table.rows:
         cells = Cells(row, row["id"] or "row", COLUMNS, findings, decimal)
         unique = _unique(cells, first)

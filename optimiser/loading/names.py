@@ -29,7 +29,7 @@ class NotFound:
 class Names:
     """Names known while the files are read. `words` maps an id, name or alias (any case) to its ids.
 
-    With `any_ingredient` the table of ingredients could not be read: every name passes.
+    With `any_ingredient` the table of ingredients could not be read: every name passes, of a substance too.
     """
 
     groups_of: Mapping[str, str]
@@ -139,6 +139,8 @@ class Reader:
         known = {plain(one): one for one in sorted(self.names.substances)}
         if plain(name) in known:
             return Pick("substance", known[plain(name)])
+        if self.names.any_ingredient:
+            return Pick("substance", name)
         near = self.findings.hint(plain(name), known)
         expected = "a substance that the tables or the reference name"
         self.findings.add(line, entry, expected, shown(name), near, cell)

@@ -73,7 +73,11 @@ def parse_yaml(text: str, findings: Findings) -> Keys | None:
         what = getattr(error, "problem", None) or getattr(error, "reason", None) or "a mistake in the layout"
         line = mark.line + 1 if mark else None
         findings.add(
-            line, "file", "YAML", str(what), 'check indents and colons; put text that holds ": " in quotes'
+            line,
+            "file",
+            "YAML",
+            f"a slip: {what}",
+            'check indents and colons; put text that holds ": " in quotes',
         )
         return None
     if isinstance(node, Keys):

@@ -169,6 +169,22 @@ def test_without_readable_ingredients_their_names_are_not_blamed(tmp_path: Path)
     assert {problem.file for problem in problems_of(tmp_path, files)} == {"ingredients.csv"}
 
 
+@pytest.mark.parametrize("table", [None, "", SOUND["ingredients.csv"].splitlines()[0] + "\n"])
+def test_what_hangs_on_the_ingredients_is_not_blamed_when_there_are_none(
+    tmp_path: Path, table: str | None
+) -> None:
+    clash = CLASH_HEAD + "gum-guar,substance:Xanthan Gum,substance:Guar Gum,,note,They gel,memory\n"
+    mask = MASK.replace("phases:", "hero: [kaolin]\nphases:", 1)
+    files = {"ingredients.csv": table, "clashes.csv": clash, "formulas/mask.yaml": mask}
+    assert only(problems_of(tmp_path, files)).file == "ingredients.csv"
+
+
+def test_a_folder_named_like_the_table_is_called_one(tmp_path: Path) -> None:
+    (tmp_path / "ingredients.csv").mkdir()
+    found = only(problems_of(tmp_path, {"ingredients.csv": None})).found
+    assert found == "a folder of that name"
+
+
 def test_a_near_file_name_is_offered(tmp_path: Path) -> None:
     problem = only(
         problems_of(
