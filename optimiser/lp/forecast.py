@@ -135,14 +135,7 @@ def _powder_volume(rule: Forecast, scope: Scope) -> Rows:
 
         return scope.weighted(term)
 
-    pieces = []
-    if rule.low is not None:
-        low = coefs(rule.low, _end(rule, scope, "low", "high"))
-        pieces.append(Piece(low, ZERO, None, "least", None))
-    if rule.high is not None:
-        high = coefs(rule.high, _end(rule, scope, "high", "low"))
-        pieces.append(Piece(high, None, ZERO, "most", None))
-    return Rows(tuple(pieces))
+    return _at_its_limits(rule, scope, coefs)
 
 
 def _buffer(rule: Forecast, scope: Scope) -> Rows:
@@ -180,6 +173,11 @@ def _density(rule: Forecast, scope: Scope) -> Rows:
 
         return scope.weighted(term)
 
+    return _at_its_limits(rule, scope, coefs)
+
+
+def _at_its_limits(rule: Forecast, scope: Scope, coefs: Callable[[Fraction, End], Coefs]) -> Rows:
+    """Rows against zero, each written at its limit: a floor with the low ends, a ceiling with the high."""
     pieces = []
     if rule.low is not None:
         low = coefs(rule.low, _end(rule, scope, "low", "high"))
