@@ -98,7 +98,12 @@ def _changed_rows(
 def _cells(before: Mapping[str, str], after: Mapping[str, str]) -> tuple[CellChange, ...]:
     names = dict.fromkeys((*after, *before))
     pairs = ((name, before.get(name, ""), after.get(name, "")) for name in names)
-    return tuple(CellChange(visible(n), visible(b), visible(a)) for n, b, a in pairs if b != a)
+    return tuple(CellChange(visible(n), _text(b), _text(a)) for n, b, a in pairs if b != a)
+
+
+def _text(cell: str) -> str:
+    """The text of a cell in its own lines."""
+    return "\n".join(map(visible, cell.splitlines()))
 
 
 def _lines(before: bytes, after: bytes) -> Iterator[str]:

@@ -17,6 +17,12 @@ def test_rows_and_cells_are_named() -> None:
     assert (found.kind, found.count("new"), found.count("gone")) == ("changed", 1, 1)
 
 
+def test_a_cell_of_several_lines_keeps_them() -> None:
+    new = OLD.replace(b"wax,5", b'"wax\r\nfrom the fair\x07",5')
+    (found,) = differences({"ingredients.csv": OLD}, {"ingredients.csv": new})
+    assert found.rows[0].cells == (CellChange("kind", "wax", "wax\nfrom the fair\\u0007"),)
+
+
 def test_marks_between_cells_are_no_rows() -> None:
     (found,) = differences({"ingredients.csv": OLD}, {"ingredients.csv": OLD.replace(b"\n", b"\r\n")})
     assert (found.file, found.rows, found.lines) == ("ingredients.csv", (), ())
