@@ -84,25 +84,35 @@ def slots_for(
     """Slots of the base's lines, one slot for each newcomer that may come, and those set aside."""
     slots = [Slot(line.ingredient, phase) for phase, line in formula.lines]
     aside = []
+    alike: dict[tuple[str, str, str], str] = {}
     for name in sorted(set(ingredients) - formula.ingredients):
         reason = reason_against(ingredients[name], needed)
         if reason is None:
-            slots.append(Slot(name, phase_for(ingredients[name], formula, ingredients)))
+            key = _likeness_of(ingredients[name])
+            if key not in alike:
+                alike[key] = phase_for(ingredients[name], formula, ingredients)
+            slots.append(Slot(name, alike[key]))
         else:
             aside.append(SetAside(name, reason, ingredients[name].name, ingredients[name].place))
     return tuple(dict.fromkeys(slots)), tuple(aside)
 
 
+def _likeness_of(newcomer: Ingredient) -> tuple[str, str, str]:
+    """All that `phase_for` looks at: newcomers alike in it go into one phase."""
+    return newcomer.kind, newcomer.group, newcomer.way.stage if newcomer.way else ""
+
+
 def phase_for(newcomer: Ingredient, formula: Formula, ingredients: Mapping[str, Ingredient]) -> str:
     """The phase where the base keeps what is most like the newcomer: its kind, its group, its stage."""
 
+    kind, group, stage = _likeness_of(newcomer)
+
     def likeness(phase: Phase) -> tuple[int, Fraction]:
         there = [(ingredients[line.ingredient], line.percent) for line in phase.lines]
-        stage = newcomer.way.stage if newcomer.way else ""
         by_stage = sum((p for i, p in there if i.way and i.way.stage == stage), Fraction(0))
-        if any(i.kind == newcomer.kind for i, _ in there):
+        if any(i.kind == kind for i, _ in there):
             return 3, by_stage
-        if any(i.group == newcomer.group for i, _ in there):
+        if any(i.group == group for i, _ in there):
             return 2, by_stage
         return (1, by_stage) if by_stage else (0, Fraction(0))
 
