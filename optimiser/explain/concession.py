@@ -149,7 +149,7 @@ def label(rule: Rule) -> str:
         return "New ingredients"
     if isinstance(rule, LineCount):
         return "Ingredients in all"
-    return rule.head.sentence.partition(":")[0].rstrip(".")
+    return rule.head.sentence.partition(": ")[0].rstrip(".")
 
 
 def cures_of(rest: Rest, rule: Rule, tongue: Tongue) -> list[Cure]:

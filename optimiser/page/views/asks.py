@@ -88,7 +88,10 @@ def asks_of(
     rows = limits_rows(asking, request, base, figures)
     return Asks(
         said_of(asking, sources, figures),
-        tuple(Choice(b.id, b.name, b.id in asking.briefs) for b in table.briefs.values()),
+        tuple(
+            Choice(b.id, b.name, b.id in asking.briefs)
+            for b in sorted(table.briefs.values(), key=lambda brief: (brief.name.casefold(), brief.id))
+        ),
         tuple(Choice(i.id, i.name) for i in here),
         tuple(Choice(f"flag:{f}", f.replace("-", " ")) for f in flags),
         tuple(Choice(f"role:{r}", r.replace("-", " ")) for r in sorted({r for i in here for r in i.roles})),

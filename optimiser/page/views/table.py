@@ -279,7 +279,8 @@ def _figure(what: str, figure: Figure, figures: Figures) -> tuple[str, str, str,
     spread = (
         "" if figure.low == figure.high else f"{figures.short(figure.low)} to {figures.short(figure.high)}"
     )
-    return what.replace("_", " "), figures.short(figure.value), spread, figure.unit, figure.source
+    called = " ".join("pH" if word == "ph" else word for word in what.split("_"))
+    return called, figures.short(figure.value), spread, figure.unit, figure.source
 
 
 def _spread(value: object, low: object, high: object, figures: Figures) -> str:

@@ -25,6 +25,7 @@ from optimiser.domain.rules import (
     UseRange,
 )
 from optimiser.domain.selector import Pick
+from optimiser.explain.concession import label
 from optimiser.explain.giving import Side, beyond, changed, may_give, outward, sides_of, with_ceilings
 from optimiser.explain.impossible import explain_impossible
 from optimiser.explain.unknown import unknown_of
@@ -39,6 +40,11 @@ def mud(*rules: Rule) -> Request:
     asked = request(formula=clays(kaolin="20"))
     names = ["water", "kaolin", "illite", "bentonite", "xanthan", "glycerin"]
     return replace(only(asked, names), rules=rules, pulls=())
+
+
+def test_a_rule_is_called_by_the_whole_name_of_its_ingredient() -> None:
+    ratio = head("aloe", "Aloe powder 200:1, when used: between 0.1 % and 1 %.")
+    assert label(UseRange(ratio, "aloe", fr("0.1"), fr("1"))) == "Aloe powder 200:1, when used"
 
 
 def told(asked: Request) -> Impossible | Undecided:
