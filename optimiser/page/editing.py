@@ -164,9 +164,11 @@ def _with_faults(page: Page, edits: Edits, edit: Edit, thought: Thought) -> Resp
 
 
 def _fields(page: Page, edits: Edits, edit: Edit) -> Response:
-    """The row as typed, to go on with."""
+    """The row as typed, to go on with; where the file changed underneath, that is shown first."""
     if edit.kind not in ("edit", "add"):
         return to("/ingredients")
+    if edit.kind == "edit" and _now(page, edit) != dict(edit.base):
+        return to(f"/edit/{edit.id}")
     return form_page(page, edits, open_table(page.desk.folder), edit.name, edit.typed)
 
 

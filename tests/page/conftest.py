@@ -20,6 +20,7 @@ from optimiser.page.desk import Desk
 from optimiser.page.guard import Keys
 from optimiser.page.work import Work
 from optimiser.workflows.worktable import start_worktable
+from tests.unit.loading.folders import MASK, write
 
 HOST = "127.0.0.1:4321"
 ROOT = Path(__file__).resolve().parents[2]
@@ -77,6 +78,30 @@ def visitor(folder: Path) -> Iterator[Visitor]:
         client.cookies.set(keys.cookie, keys.key)
         yield Visitor(client, keys)
     work.close()
+
+
+@pytest.fixture(scope="module")
+def place(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Where a small sound folder is written anew for each test of the table."""
+    return tmp_path_factory.mktemp("table") / "bench"
+
+
+@pytest.fixture(scope="module")
+def served(place: Path) -> Iterator[Visitor]:
+    write(place, {"formulas/mask.yaml": MASK})
+    keys = Keys(frozenset({HOST}))
+    work = Work(place)
+    with TestClient(make_app(Desk(place), work, keys), base_url=f"http://{HOST}") as client:
+        client.cookies.set(keys.cookie, keys.key)
+        yield Visitor(client, keys)
+    work.close()
+
+
+@pytest.fixture
+def maker(served: Visitor, place: Path) -> Visitor:
+    """A visitor of the sound folder."""
+    write(place, {"formulas/mask.yaml": MASK})
+    return served
 
 
 @contextmanager
