@@ -130,6 +130,8 @@ def _in_its_unit(text: str, known: Readable, decimal: DecimalMark) -> Fraction |
 
 def _within(value: Fraction, text: str, known: Readable) -> Fraction | NumberFault:
     if not known.low <= value <= known.high:
+        if known is SCORE:
+            return NumberFault(text, known.words, "write 0 for none of it, 10 for the most")
         ends = f"from {float(known.low):g} to {float(known.high):g}{' ' + known.unit if known.unit else ''}"
         return NumberFault(text, f"{known.words} {ends}", "look at the decimal mark and the unit")
     return value

@@ -78,6 +78,10 @@ def test_nothing_stands_in_the_way_of_anybody(tab: Any, scheme: str) -> None:
 
 def test_nothing_is_cut_on_a_narrow_screen(tab: Any) -> None:
     tab.set_viewport_size({"width": 360, "height": 740})
+    start = tab.url
+    tab.click("text=Rose and hyaluronate serum")
+    assert tab.evaluate("document.documentElement.scrollWidth") <= 360
+    tab.goto(start)
     begin(tab)
     take_brief(tab, "vegan")
     assert tab.evaluate("document.documentElement.scrollWidth") <= 360

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from optimiser.domain.trials import Planned, Trial
-from optimiser.loading.readings import Import, read_degrees, read_readings
+from optimiser.loading.readings import Import, read_degrees, read_readings, read_score
 from optimiser.units.numbers import NumberFault
 from tests.unit.loading.test_workbooks import workbook
 
@@ -83,6 +83,12 @@ def test_a_cell_that_is_wrong_is_told_by_its_address(
     found = taken(tmp_path, row)
     assert [(one.cell, told in one.expected) for one in found.problems] == [(cell, True)]
     assert found.entries == ()
+
+
+def test_a_score_beyond_its_ends_is_told_them_once() -> None:
+    fault = read_score("softness", "12", "point")
+    assert isinstance(fault, NumberFault)
+    assert fault.expected == "a score from 0 to 10"
 
 
 def test_a_formula_that_was_never_reckoned_is_told_and_not_taken(tmp_path: Path) -> None:
