@@ -51,34 +51,39 @@ class Relaxation:
         self._rows = np.unique(columns.row)
         self._highs = self._made()
 
-    def _made(self) -> Any:
-        import highspy
+    def _entries(self, most: Array) -> tuple[Array, Array, Array]:
+        """Rows, columns and values of the linear model; what falls on one place is to be added up."""
         import numpy as np
 
         of, rest, n, groups = self._of, self._rest, self.newcomers, self.groups
         width = len(of.low)
-        place = np.full(width, -1)
+        place, owner = np.full(width, -1), np.full(width, -1)
         place[rest] = np.arange(len(rest))
-        row_at = np.full(len(of.row_low), -1)
-        row_at[self._rows] = np.arange(len(self._rows))
-        r, c, v = row_at[of.row], of.column, of.value
-        owner = np.full(width, -1)
         owner[of.flag] = owner[of.share] = np.arange(n)
         is_share = np.zeros(width, dtype=bool)
         is_share[of.share] = True
+        row_at = np.full(len(of.row_low), -1)
+        row_at[self._rows] = np.arange(len(self._rows))
+        r, c, v = row_at[of.row], of.column, of.value
         plain, mine = place[c] >= 0, owner[c] >= 0
-        most = np.where(np.isfinite(of.most), of.most, 100.0)
-        who = owner[c[mine]]
-        shares = is_share[c[mine]]
+        who, shares = owner[c[mine]], is_share[c[mine]]
         at_least = v[mine] * np.where(shares, of.least[who], 1.0)
         at_most = v[mine] * np.where(shares, most[who], 1.0)
-        start, count_row = len(rest), len(self._rows)
-        everyone = np.arange(n)
+        start, count_row, everyone = len(rest), len(self._rows), np.arange(n)
         rows = np.concatenate((r[plain], r[mine], r[mine], count_row + of.group, count_row + of.group,
                                count_row + np.arange(groups)))  # fmt: skip
         cols = np.concatenate((place[c[plain]], start + who, start + n + who, start + everyone,
                                start + n + everyone, start + 2 * n + np.arange(groups)))  # fmt: skip
         vals = np.concatenate((v[plain], at_least, at_most, np.ones(2 * n), -np.ones(groups)))
+        return rows, cols, vals
+
+    def _made(self) -> Any:
+        import highspy
+        import numpy as np
+
+        of, rest, n, groups = self._of, self._rest, self.newcomers, self.groups
+        most = np.where(np.isfinite(of.most), of.most, 100.0)
+        start, count_row = len(rest), len(self._rows)
         gone = (of.most < of.least) | (of.high[of.flag] < 1)
         upper = np.where(gone, 0.0, 1.0)
         sizes = np.bincount(of.group, minlength=groups).astype(float)
@@ -92,7 +97,7 @@ class Relaxation:
         lp.row_lower_ = np.concatenate((of.row_low[self._rows], np.zeros(groups)))
         lp.row_upper_ = np.concatenate((of.row_high[self._rows], np.zeros(groups)))
         lp.offset_ = of.constant
-        _fill(lp, rows, cols, vals)
+        _fill(lp, *self._entries(most))
         self._sizes, self._upper = sizes, upper
         self._first = start + 2 * n
         highs = _quiet()
