@@ -74,7 +74,7 @@ def test_dates_numbers_and_texts_of_a_workbook(tmp_path: Path) -> None:
         ({"ingredient": "kaolin", "grams": 5}, "G2", "a line of serum-1"),
         ({"ingredient": "water", "grams": -5}, "H2", "zero or more"),
         ({"ingredient": "water", "grams": "#REF!"}, "H2", "an amount"),
-        ({}, "C2", "a measure, a score, an ingredient or a text"),
+        ({}, "C2", "a measure, a score, a setting, an ingredient or a text"),
     ],
 )
 def test_a_cell_that_is_wrong_is_told_by_its_address(
