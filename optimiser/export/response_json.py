@@ -66,11 +66,11 @@ def _days(told: Gathered, fit: Fit) -> Value | None:
     """How far each stands off, and the scatter of a jar of another day; None where days do not count."""
     if not told.blocks:
         return None
-    scatter, freedom = scatter_of(fit)
+    scatter, freedom = (None, fit.freedom) if fit.residual is None else scatter_of(fit)
     return {
         "off": {day: _digits(off) for day, off in zip(sorted(set(told.blocks)), off_days(fit), strict=True)},
         "of_trial": dict(zip(told.trials, told.blocks, strict=True)),
-        "deviation": None if fit.residual is None else _digits(scatter),
+        "deviation": _digits(scatter),
         "freedom": freedom,
     }
 

@@ -194,9 +194,15 @@ def test_the_command_tells_and_draws_them(two_days: Path, tmp_path: Path) -> Non
     assert "Not counted, though not the same in all trials: stirring." in alone
 
 
-@pytest.mark.parametrize("how", [STIRRED, How((), "none")])
+FEWEST = ("stir-1", "stir-10", "stir-11", "stir-12")
+"""As many trials on two days as three lines and a day have terms: nothing tells the scatter."""
+
+
+@pytest.mark.parametrize("how", [STIRRED, How((), "none"), How((), "plan")])
 def test_its_json_is_as_the_schema_says_and_no_more(two_days: Path, how: How) -> None:
-    found = fitted(two_days, how=how)
+    named = FEWEST if how.block == "plan" else ()
+    found = fit_trials(two_days, FitWanted("softness", named, how=how), DAY)
+    assert (found.response is None) is bool(named)
     text = (resources.files("optimiser") / "schema" / "trial_fit.schema.json").read_text("utf-8")
     check = jsonschema.Draft202012Validator(json.loads(text))
     told = fit_dict(found.gathered, found.fit, found.response)
