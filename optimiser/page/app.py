@@ -16,7 +16,7 @@ from starlette.routing import Mount, Route
 from optimiser.errors import OptimiserError
 from optimiser.page import beginning, having
 from optimiser.page.desk import Desk
-from optimiser.page.faults import fault_of
+from optimiser.page.faults import UNFORESEEN, fault_of
 from optimiser.page.guard import Guard, Keys, entered
 from optimiser.page.later import Later
 from optimiser.page.questions import Fault
@@ -49,6 +49,7 @@ def make_app(desk: Desk, work: Work, keys: Keys) -> Guard:
         exception_handlers={
             HTTPException: _http(page),
             OptimiserError: _own(page),
+            Exception: _unforeseen(page),
         },
     )
     return Guard(app, keys, then=later.read)
@@ -90,5 +91,13 @@ def _own(page: Page) -> Handler:
     async def handler(request: Request, fault: Exception) -> Response:
         told = fault_of(fault) if isinstance(fault, OptimiserError) else Fault(str(fault))
         return page.fault(request, told, 409)
+
+    return handler
+
+
+def _unforeseen(page: Page) -> Handler:
+    async def handler(request: Request, _fault: Exception) -> Response:
+        """The folder is not read for it: reading it may be what went wrong."""
+        return page.fault(request, UNFORESEEN, 500, folder_name=page.desk.folder.name)
 
     return handler

@@ -6,6 +6,13 @@ from optimiser.errors import DataError, OptimiserError, RefusedError
 from optimiser.page.questions import Fault
 from optimiser.problems import Problem
 
+UNFORESEEN = Fault(
+    "Something went wrong in the program itself.",
+    "What you asked may not have been done: look before you ask again. "
+    "What happened stands in the window where the page was started.",
+)
+"""For what no reader or workflow raises on purpose: nothing of its text is shown."""
+
 
 def fault_of(fault: OptimiserError) -> Fault:
     if isinstance(fault, DataError):

@@ -71,24 +71,26 @@ class Page:
         return self.work.ask(question, owner, then.sources if old and then else None)
 
     def text(self, template: str, **values: Any) -> str:
-        seen = self.desk.look()
-        name = seen.sources.worktable.settings.name if seen.sources else self.desk.folder.name
         return self.templates.get_template(template).render(
             token=self.keys.form,
-            folder_name=name,
+            folder_name=values.pop("folder_name", "") or self._name(),
             step=values.pop("step", ""),
             today=today().isoformat(),
             **values,
         )
 
+    def _name(self) -> str:
+        seen = self.desk.look()
+        return seen.sources.worktable.settings.name if seen.sources else self.desk.folder.name
+
     def show(self, template: str, status: int = 200, **values: Any) -> Response:
         return HTMLResponse(self.text(template, **values), status)
 
-    def fault(self, request: Request, fault: Fault, status: int) -> Response:
+    def fault(self, request: Request, fault: Fault, status: int, **values: str) -> Response:
         """The fault as a page, or as a notice on the page that is there."""
         if not is_fragment(request):
-            return self.show("fault.html", status, fault=fault)
-        return self.notice("_fault.html", status, fault=fault)
+            return self.show("fault.html", status, fault=fault, **values)
+        return self.notice("_fault.html", status, fault=fault, **values)
 
     def notice(self, template: str, status: int, **values: Any) -> Response:
         """A part that takes the place of notices and leaves the rest as it is."""

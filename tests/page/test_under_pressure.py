@@ -240,3 +240,25 @@ def test_a_shared_page_asks_for_its_password_and_lets_in(folder: Path) -> None:
     right = client.post("/enter", data={"token": keys.form, "password": "a long password"})
     assert right.url.path == "/"
     assert "Sunflower" in right.text
+
+
+@pytest.mark.parametrize("fragment", ["false", "true"])
+def test_what_nobody_foresaw_is_told_in_a_sentence(
+    folder: Path, fragment: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def broken(_desk: Desk) -> None:
+        raise ZeroDivisionError("a secret of the program")
+
+    keys, work = Keys(frozenset({HOST})), Work(folder)
+    app = make_app(Desk(folder), work, keys)
+    monkeypatch.setattr(Desk, "look", broken)
+    with TestClient(app, base_url=f"http://{HOST}", raise_server_exceptions=False) as client:
+        client.cookies.set(keys.cookie, keys.key)
+        answer = client.get("/", headers={"hx-request": fragment})
+    work.close()
+    assert answer.status_code == 500
+    assert "Something went wrong in the program itself." in answer.text
+    assert "secret" not in answer.text
+    assert "Traceback" not in answer.text
+    assert ('<a href="/">To what I have</a>' in answer.text) is (fragment == "false")
+    assert "content-security-policy" in answer.headers
