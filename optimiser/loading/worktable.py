@@ -19,7 +19,7 @@ from optimiser.loading import clashes, composition, flags, ingredients, learned,
 from optimiser.loading.briefs import Known, circles, read_brief
 from optimiser.loading.costs import read_costs
 from optimiser.loading.findings import Findings
-from optimiser.loading.folder import Folder, Source, open_folder
+from optimiser.loading.folder import SETTINGS, Folder, Source, open_folder
 from optimiser.loading.formula_tables import COLUMNS as FORMULA_COLUMNS
 from optimiser.loading.formula_tables import read_formula_table
 from optimiser.loading.formulas import read_formula
@@ -35,7 +35,9 @@ from optimiser.loading.tables import Columns, Table, read_csv
 from optimiser.loading.workbooks import read_xlsx
 from optimiser.loading.yaml_nodes import read_yaml
 from optimiser.problems import Problem, in_order
-from optimiser.units.numbers import DecimalMark
+from optimiser.units.numbers import WITH_MARK, DecimalMark
+
+SEVERAL = 2
 
 
 @dataclass(slots=True)
@@ -71,7 +73,17 @@ def load_worktable(folder: Path) -> tuple[Worktable | None, tuple[Problem, ...]]
     if not opened.readable:
         return None, in_order(load.problems)
     worktable = _load(load, folder)
-    return (None if load.problems else worktable), in_order(load.problems)
+    return (None if load.problems else worktable), in_order(_with_the_setting(load.problems, load.decimal))
+
+
+def _with_the_setting(problems: list[Problem], decimal: DecimalMark) -> list[Problem]:
+    """Where several numbers have the other decimal mark, each says that it can be set for all of them."""
+    fault = WITH_MARK[decimal]
+    if sum(one.expected == fault for one in set(problems)) < SEVERAL:
+        return problems
+    other = "comma" if decimal == "point" else "point"
+    also = f"; where all are written so, write decimal: {other} in {SETTINGS}"
+    return [replace(one, fix=one.fix + also) if one.expected == fault else one for one in problems]
 
 
 def _load(load: _Load, folder: Path) -> Worktable:

@@ -9,6 +9,7 @@ from typing import Literal
 
 DecimalMark = Literal["point", "comma"]
 MARKS: dict[DecimalMark, str] = {"point": ".", "comma": ","}
+WITH_MARK: dict[DecimalMark, str] = {mark: f"a number with the decimal {mark}" for mark in MARKS}
 LONGEST = 40
 HIGHEST_EXPONENT = 20
 MINUS = str.maketrans({"\u2212": "-", "\ufe63": "-", "\uff0d": "-"})
@@ -97,7 +98,7 @@ def _digits(body: str, decimal: DecimalMark) -> str | NumberFault:
     if found and other in rest and mark not in rest:
         return NumberFault(
             body,
-            f"a number with the decimal {decimal}",
+            WITH_MARK[decimal],
             f"write {body.replace(mark, '').replace(other, mark)}",
         )
     if mark in rest:
@@ -121,7 +122,7 @@ def _only_other(body: str, other: str, decimal: DecimalMark) -> NumberFault:
     whole, _, rest = body.partition(other)
     if len(rest) == 3 and rest.isdigit() and 1 <= len(whole) <= 3 and not whole.startswith("0"):
         return _ask(body, whole, rest, mark)
-    return NumberFault(body, f"a number with the decimal {decimal}", f"write {body.replace(other, mark)}")
+    return NumberFault(body, WITH_MARK[decimal], f"write {body.replace(other, mark)}")
 
 
 def _ask(body: str, whole: str, rest: str, mark: str) -> NumberFault:

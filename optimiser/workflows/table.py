@@ -280,7 +280,8 @@ def _changes(files: Iterable[Rewritten]) -> tuple[FileChange, ...]:
 
 
 def _but_for_lines(problem: Problem) -> tuple[str, ...]:
-    said = (problem.expected, problem.found, problem.fix)
+    """What tells one problem from another; the fix may hang on how many there are of a kind."""
+    said = (problem.expected, problem.found)
     return (problem.file, problem.entry, problem.cell, *(re.sub(r"line \d+", "line", text) for text in said))
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from datetime import date
 from fractions import Fraction
@@ -57,6 +58,25 @@ def test_settings(tmp_path: Path) -> None:
 def test_settings_faults(tmp_path: Path, old: str, new: str, line: int, found: str) -> None:
     problem = only(problems_of(tmp_path, {"worktable.yaml": SOUND["worktable.yaml"].replace(old, new)}))
     assert (problem.file, problem.line, problem.found) == ("worktable.yaml", line, found)
+
+
+@pytest.mark.parametrize(("decimal", "other", "wrong"), [("point", "comma", ","), ("comma", "point", ".")])
+def test_numbers_with_the_other_mark_name_the_setting_where_they_are_several(
+    tmp_path: Path, decimal: str, other: str, wrong: str
+) -> None:
+    settings = SOUND["worktable.yaml"].replace("decimal: point", f"decimal: {decimal}")
+    right = "." if decimal == "point" else ","
+    head = "ingredient,property,value,low,high,unit,source\n"
+    rows = [f'{name},density,"1{wrong}26",,,g/ml,assumed\n' for name in ("kaolin", "glycerin")]
+    table = SOUND["ingredients.csv"].replace("0.1,1,", "1,1,").replace("0.2,0.5,", "1,2,")
+    table = table.replace("500 ml", "500 g")
+    table = re.sub(r"([0-9])\.([0-9]{2}),", rf'"\1{right}\2",', table)
+    files = {"worktable.yaml": settings, "ingredients.csv": table}
+    alone = only(problems_of(tmp_path, {**files, "properties.csv": head + rows[0]}))
+    assert alone.fix == f"write 1{right}26"
+    both = problems_of(tmp_path, {**files, "properties.csv": head + "".join(rows)})
+    told = f"write 1{right}26; where all are written so, write decimal: {other} in worktable.yaml"
+    assert [one.fix for one in both] == [told, told]
 
 
 def test_clashes(tmp_path: Path) -> None:

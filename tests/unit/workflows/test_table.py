@@ -49,6 +49,14 @@ def test_a_plan_writes_nothing_and_says_all(folder: Path) -> None:
     assert loaded(folder, {FILE: read(folder)}).ingredients["kaolin"].pack is not None
 
 
+def test_the_last_number_with_the_other_mark_is_no_new_problem_once_the_first_is_mended(folder: Path) -> None:
+    put(folder, {FILE: SOUND[FILE].replace("9.00", '"9,60"').replace("4.00", '"4,60"')})
+    planned = plan(folder, [Wish("water", {"pack_price": "9.60"})])
+    assert planned.problems == ()
+    write(folder, planned)
+    assert {one.fix for one in load_worktable(folder)[1]} == {"write 4.60"}
+
+
 def test_problems_are_those_of_the_readers_and_stand_at_their_cell(folder: Path) -> None:
     planned = plan(folder, [Wish("kaolin", {"pack_price": "four", "kind": "cley", "use_min": "50"})])
     assert {one.cell for one in planned.problems} == {"pack_price", "kind", "use_min"}
