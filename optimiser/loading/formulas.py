@@ -17,6 +17,7 @@ from optimiser.loading.packs import read_pack
 from optimiser.loading.products import read_facts
 from optimiser.loading.rules import read_targets
 from optimiser.loading.yaml_nodes import Keys, Node, Text
+from optimiser.problems import Problem
 from optimiser.units.quantities import read_amount
 
 KEYS = (
@@ -48,6 +49,7 @@ def read_formula(identifier: str, node: Keys, reader: Reader, default_batch_g: F
     )
     settled = settle_drafts(drafts, whole, reader, complete=len(reader.findings.problems) == before)
     there = frozenset(one.ingredient for draft in drafts for one in draft.lines)
+    there |= _faulty(reader.findings.problems[before:])
     hero = _present(entries, "hero", there, reader)
     for draft in drafts:
         check_steps(draft, there, reader)
@@ -185,6 +187,11 @@ def _step(node: Node, reader: Reader) -> tuple[Step, int] | None:
     known = reader.names.words
     about = tuple(known.get(plain(word), (word,))[0] for word, _ in entries.texts("about"))
     return (Step(text, about), entries.line("about")) if text else None
+
+
+def _faulty(problems: Iterable[Problem]) -> frozenset[str]:
+    """What lines with a fault are of: it is not missed a second time where a step or a hero names it."""
+    return frozenset(one.found.strip('"') if one.entry == "line" else one.entry for one in problems)
 
 
 def check_steps(draft: Draft, there: frozenset[str], reader: Reader) -> None:

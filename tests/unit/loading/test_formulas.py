@@ -147,3 +147,18 @@ def test_faults(tmp_path: Path, text: str, line: int, found: str) -> None:
     problem = only(problems_of(tmp_path, {"formulas/mask.yaml": text}))
     assert (problem.file, problem.line) == ("formulas/mask.yaml", line), problem.sentence()
     assert found in problem.found, problem.sentence()
+
+
+@pytest.mark.parametrize(
+    ("right", "wrong", "found"), [("kaolin: 20 %", "kaolinn: 20 %", "kaolinn"), ("20 %}", "much}", "much")]
+)
+def test_a_line_with_a_fault_is_not_missed_again_where_a_step_names_it(
+    tmp_path: Path, right: str, wrong: str, found: str
+) -> None:
+    named = wrong.partition(":")[0] if "kaolin" in wrong else "kaolin"
+    steps = "".join(f"      - {{about: [{named}], text: {word}.}}\n" for word in ("Sieve", "Stir"))
+    text = MASK.replace("phases:", f"hero: [{named}]\nphases:").replace(right, wrong) + "    steps:\n" + steps
+    assert only(problems_of(tmp_path, {"formulas/mask.yaml": text})).found == f'"{found}"'
+    missed = text.replace("about: [", "about: [rose-clay, ", 1)
+    faults = problems_of(tmp_path, {"formulas/mask.yaml": missed})
+    assert [one.found for one in faults] == [f'"{found}"', '"rose-clay"']
