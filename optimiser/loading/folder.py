@@ -103,6 +103,7 @@ def open_folder(folder: Path) -> Folder:
         formulas, more = _by_stem(_files(folder / "formulas"), TABLE_ENDINGS + YAML_ENDINGS, "formulas/")
         briefs, others = _by_stem(_files(folder / "briefs"), YAML_ENDINGS, "briefs/")
         responses, odd = _by_stem(_files(folder / "responses"), YAML_ENDINGS, "responses/")
+        odd += [one for under in ("", "formulas", "briefs", "responses") for one in _no_files(folder, under)]
     except OSError as error:
         problem = Problem(
             str(folder), None, "folder", "a folder that can be read", error.strerror or "an error"
@@ -127,6 +128,18 @@ def _files(folder: Path) -> list[Path]:
         return []
     names = sorted(one for one in folder.iterdir() if not one.name.startswith((".", "~$")))
     return [one for one in names[:MOST_FILES] if one.is_file()]
+
+
+def _no_files(folder: Path, under: str) -> Iterable[Problem]:
+    """Folders that are named as a file that would be read. Of the table of ingredients `_missing` speaks."""
+    place = folder / under
+    read = {f"{name}{ending}" for name in TABLES[1:] for ending in TABLE_ENDINGS} | {COSTS}
+    endings = TABLE_ENDINGS + YAML_ENDINGS if under == "formulas" else YAML_ENDINGS
+    for path in sorted(place.iterdir()) if place.is_dir() else ():
+        named = path.name in read if not under else path.suffix.casefold() in endings
+        if named and not path.name.startswith(".") and path.is_dir():
+            name = visible(path.relative_to(folder).as_posix())
+            yield Problem(name, None, "file", "a file", "a folder of that name", "rename or remove it")
 
 
 def _by_stem(

@@ -269,3 +269,17 @@ def test_a_slip_of_one_letter_does_not_let_a_substance_escape(tmp_path: Path, sl
 def test_a_name_of_its_own_is_no_slip(tmp_path: Path) -> None:
     rows = "ingredient,substance,share,source\ncitric-acid-20,Ascorbic Acid,1,invented demo data\n"
     loaded(tmp_path, {"composition.csv": rows})
+
+
+@pytest.mark.parametrize("name", ["formulas/bad.yaml", "formulas/bad.csv", "briefs/bad.yml", "flags.csv"])
+def test_a_folder_named_as_a_file_is_told(tmp_path: Path, name: str) -> None:
+    files: dict[str, str | bytes | None] = {name: None}
+    (tmp_path / name).mkdir(parents=True)
+    problem = only(problems_of(tmp_path, files))
+    assert (problem.file, problem.expected, problem.found) == (name, "a file", "a folder of that name")
+
+
+def test_other_folders_are_left_alone(tmp_path: Path) -> None:
+    for name in ("formulas/older", "formulas/.bad.yaml", "papers.csv", "notes"):
+        (tmp_path / name).mkdir(parents=True)
+    loaded(tmp_path)
