@@ -65,10 +65,9 @@ class Page:
         return self.seen(draft).needed()
 
     def ask(self, question: Question, owner: str) -> Job:
-        """The answer under way; of the folder as it was, where the question is of that."""
+        """The answer under way, of the files that the question speaks of, whatever the folder is by then."""
         then = self.desk.seen(question.stamp)
-        old = then is not None and then.stamp != self.desk.look().stamp
-        return self.work.ask(question, owner, then.sources if old and then else None)
+        return self.work.ask(question, owner, then.sources if then else None)
 
     def text(self, template: str, **values: Any) -> str:
         return self.templates.get_template(template).render(

@@ -31,9 +31,14 @@ class Solver:
     def answer(
         self, question: Question, tell: Callable[[str], None], given: Sources | None = None
     ) -> tuple[str, Any]:
-        """("done", outcome) or ("fault", what stopped it); of what is `given` in place of the folder."""
+        """("done", outcome) or ("fault", what stopped it).
+
+        What is `given` is kept for later questions of the same stamp; the folder may be another by then.
+        """
+        if given is not None:
+            self._sources, self._stamp = given, question.stamp
         try:
-            sources = given or self._read(question.stamp)
+            sources = self._read(question.stamp)
             if question.kind != "propose":
                 return "done", KINDS[question.kind](sources, question, tell)
             asked = ask(sources, question.formula, question.asking.said)

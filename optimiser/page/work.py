@@ -58,10 +58,19 @@ class Job:
 
 @dataclass
 class Hand:
-    """A process that solves, and the pipe to it."""
+    """A process that solves, and the pipe to it; `stamp` is that of the files it was given, 0 before any."""
 
     process: BaseProcess
     pipe: Connection
+    stamp: int = 0
+
+    def send(self, job: Job) -> None:
+        """Hands the question over, with the files it speaks of where the process has others."""
+        stamp = job.question.stamp
+        given = None if self.stamp == stamp else job.sources
+        self.pipe.send((job.question, given))
+        self.stamp = stamp if given is not None or self.stamp == stamp else 0
+        job.sources = None
 
 
 @dataclass
@@ -83,7 +92,7 @@ class Work:
                 self._idle.append(self._hire())
 
     def ask(self, question: Question, owner: str, sources: Sources | None = None) -> Job:
-        """The answer under way or already there; from `sources` where it is not of the folder as it is.
+        """The answer under way or already there, of `sources`; without them, of the folder as it is by then.
 
         What the same owner asked just before may end in the other process, so that steps in quick succession
         cost no new start; what was asked before that is stopped.
@@ -144,8 +153,7 @@ class Work:
                     return
                 job.hand = hand = self._idle.pop() if self._idle else self._hire()
             try:
-                hand.pipe.send((job.question, job.sources))
-                job.sources = None
+                hand.send(job)
                 self._listen(job, hand.pipe)
             except (EOFError, OSError):
                 self._lost(job, hand)
