@@ -63,7 +63,6 @@ def _page(
     return page.show(
         "adopt.html",
         409 if fault else 200,
-        step="print",
         name=name,
         called=called,
         title=title,

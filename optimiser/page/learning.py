@@ -74,7 +74,6 @@ def _shown(page: Page, job: Job | None, question: Question, fragment: bool) -> R
     lesson = job.outcome if job is not None and isinstance(job.outcome, Lesson) else None
     return page.show(
         "_lesson.html" if fragment else "learning.html",
-        step="print",
         at=AT,
         job=job,
         shown=lesson_of(lesson, page.figures.decimal) if lesson else None,
@@ -109,4 +108,4 @@ def _write(page: Page, of: str) -> Response:
     if path is None:
         raise UsageError("nothing was learned, so nothing was written", "record more readings")
     count = len(lesson.learned)
-    return page.show("learned.html", step="print", count=count, file=path.name)
+    return page.show("learned.html", count=count, file=path.name)

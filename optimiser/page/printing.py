@@ -47,7 +47,6 @@ def _proposal(page: Page, name: str) -> Response:
     shown = shown_of(found.proposal, found.request, page.figures)
     return page.show(
         "proposal.html",
-        step="print",
         name=name,
         title=found.side.name,
         shown=shown,

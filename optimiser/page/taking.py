@@ -63,7 +63,7 @@ def routes(page: Page) -> list[Route]:
     tray = Tray()
 
     async def choose(_request: Request) -> Response:
-        return await run_in_threadpool(page.show, "take.html", step="print", shown=None, id="", name="")
+        return await run_in_threadpool(page.show, "take.html", shown=None, id="", name="")
 
     async def send(request: Request) -> Response:
         taken, _form = await received(page, request, "readings")
@@ -130,6 +130,4 @@ def _shown(page: Page, name: str, taken: Taken, *, write: bool) -> Response:
     found = _read(page, taken, write=write)
     status = 409 if found.problems else 200
     shown = import_of(found, page.figures)
-    return page.show(
-        "take.html", status, step="print", shown=shown, id=name, name=taken.name, written=found.written
-    )
+    return page.show("take.html", status, shown=shown, id=name, name=taken.name, written=found.written)

@@ -110,7 +110,6 @@ def _trial(
     return page.show(
         "trial.html",
         409 if fault else 200,
-        step="print",
         shown=trial_of(found, table.ingredients, page.figures),
         formula=formula,
         proposal=stem if stem in page.desk.proposals() else "",

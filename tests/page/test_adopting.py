@@ -42,6 +42,15 @@ def test_the_file_is_shown_first_and_written_by_a_press(visitor: Visitor, kept: 
     path.unlink()
 
 
+def test_no_step_of_the_work_is_marked_as_the_present_one(visitor: Visitor, kept: str) -> None:
+    for address in (kept, f"{kept}/adopt"):
+        text = visitor.get(address).text
+        assert 'aria-current="step"' not in text
+        assert '<li><a href="/">What I have</a></li>' in text
+    assert text.count("<li>Print</li>") == 1
+    assert '<li aria-current="step">What I have</li>' in visitor.get("/").text
+
+
 def test_what_is_there_and_what_is_no_name_is_refused_with_what_was_typed(
     visitor: Visitor, kept: str, folder: Path
 ) -> None:

@@ -53,6 +53,7 @@ def test_a_trial_is_opened_from_a_formula_and_stands_in_the_folder(maker: Visito
     text = maker.get("/trial/one").text
     assert "opened 2026-11-25 · 100 g · open" in text
     assert "49.2" in text
+    assert 'aria-current="step"' not in text
     assert '<a href="/trial/one">' in maker.get("/").text
 
 
