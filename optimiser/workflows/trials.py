@@ -196,7 +196,7 @@ def _with_more(
 
 def _as_planned(trial: Trial, entries: Sequence[Entry], rest: Entry) -> tuple[Entry, ...]:
     """A weighing for every line without one; what is dosed has to be weighed by itself."""
-    done = {*trial.weighed, *(one.ingredient for one in entries if one.what == "weighed")}
+    done = replace(trial, entries=(*trial.entries, *entries)).weighed
     left = [line for line in trial.lines if not line.dosed and line.ingredient not in done]
     if not left:
         raise UsageError(

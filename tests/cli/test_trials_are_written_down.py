@@ -86,6 +86,9 @@ def test_the_rest_is_weighed_as_planned_but_what_is_dosed(
     again = here(capsys, "trial", "record", "rose-serum-1", "-w", str(bench), *DAY, "--as-planned")
     assert again.code == 2
     assert "has been weighed" in again.err
+    first = told["entries"][0]["ingredient"]
+    mended = recorded(capsys, bench, "--correct", "1", "--as-planned")
+    assert [one.get("ingredient") for one in mended["entries"]].count(first) == 2
 
 
 def test_what_drying_and_titration_told_is_taken_from_a_table_too(
