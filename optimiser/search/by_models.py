@@ -139,13 +139,17 @@ def _models(request: Request, now: Amounts) -> Iterable[Model]:
 def _bodies(request: Request, now: Amounts) -> Iterable[Model]:
     """Thickness at each shear that a rule speaks of, else at 1/s where something gives body to water."""
     asked = sorted({rule.shear for rule in request.rules if isinstance(rule, Thickness)})
-    gives_body = _watery(now) and any(one.group in GUMS | GRAINS for one in now.present)
-    for shear in asked or ([Fraction(1)] if gives_body else []):
+    for shear in asked or ([Fraction(1)] if gives_body(now) else []):
 
         def body(amounts: Amounts, shear: Fraction = shear) -> Found:
             return thickness_of(amounts, shear, request.ph_window, request.substances)
 
         yield Model(_body_name(shear), THICK, 2, BODY_ERRS, body, bool(asked))
+
+
+def gives_body(amounts: Amounts) -> bool:
+    """Whether a gum or grains stand in water: only then is a thickness foretold unasked."""
+    return _watery(amounts) and any(one.group in GUMS | GRAINS for one in amounts.present)
 
 
 def _liquids(request: Request, now: Amounts) -> Iterable[Model]:

@@ -15,6 +15,7 @@ from optimiser.domain.request import Request, Slot
 from optimiser.search import effects, resting, telling
 from optimiser.search.changes import changes
 from optimiser.search.foretold import on_paper
+from optimiser.search.moved import moved
 from optimiser.search.stages import StageResult
 
 ZERO = Fraction(0)
@@ -29,6 +30,7 @@ def dress(
     """The proposal of shares on the grid; every number in it is exact or marked as a bound."""
     verdicts = judge(request, shares)
     now = Amounts(tuple(sorted((s, v) for s, v in shares.items() if v)), request.ingredients)
+    base = Amounts(tuple(sorted(request.base.items())), request.ingredients)
     measured = telling.measured(request, shares)
     return Proposal(
         heading=heading,
@@ -41,7 +43,7 @@ def dress(
         unmet_wishes=tuple(v for v in verdicts if v.rule.head.rank is not None and not v.met),
         departure_parts=telling.departure(request, shares),
         cost_per_kg=next(one.value for one in measured if one.name == "cost"),
-        sets_off=effects.sets_off(request, shares),
+        sets_off=(*moved(request, base, now, measured), *effects.sets_off(request, shares)),
         warnings=effects.warnings(request, shares),
         rests_on=resting.rests_on(request, shares, verdicts),
         allergens=allergens(request.labels, now),
