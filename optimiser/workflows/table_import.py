@@ -22,6 +22,8 @@ from optimiser.workflows.table import FILE, Plan, TableFile, open_table, plan
 ASKED = Columns(("id",), tuple(name for name in COLUMNS.names if name != "id"), COLUMNS.units)
 """A table taken in may bring some columns only, such as id and pack_price."""
 
+EMPTY = "an empty cell"
+
 
 @dataclass(frozen=True, slots=True)
 class Brought:
@@ -48,7 +50,8 @@ def bring(
     wishes, same = _wishes(read, table, findings, empty_too=empty_too)
     planned = plan(folder, wishes, standing)
     rows = {row.line: row for row in read.rows}
-    told = [_where_it_was_read(one, planned, rows, read.file) for one in planned.problems]
+    meant = _meant(planned, table, findings)
+    told = [_where_it_was_read(one, planned, rows, read.file, meant) for one in planned.problems]
     return Brought(planned, in_order([*findings.problems, *told]), same)
 
 
@@ -81,7 +84,7 @@ def _wishes(
         if row.broken:
             continue
         if not name:
-            findings.add(row.line, "row", "a value for id", "an empty cell", cell=row.cell("id"))
+            findings.add(row.line, "row", "a value for id", EMPTY, cell=row.cell("id"))
             continue
         if name in first:
             found = f"{shown(name)} again (first on line {first[name]})"
@@ -99,10 +102,21 @@ def _wishes(
     return tuple(wishes), same
 
 
-def _where_it_was_read(problem: Problem, planned: Plan, rows: Mapping[int, Row], file: str) -> Problem:
+def _meant(planned: Plan, table: TableFile, findings: Findings) -> Mapping[str, str]:
+    """By name, the near id of the table for each new row that lacks what a new ingredient needs."""
+    known = {table.sheet.cell(row, "id") for row in table.sheet.rows}
+    lacking = sorted({one.line or 0 for one in planned.problems if one.file == FILE and one.found == EMPTY})
+    new = [wish.name for line in lacking if (wish := planned.wished.get(line)) and wish.name not in known]
+    return {name: findings.hint(name, known) for name in new}
+
+
+def _where_it_was_read(
+    problem: Problem, planned: Plan, rows: Mapping[int, Row], file: str, meant: Mapping[str, str]
+) -> Problem:
     """The problem of a row that was taken in, at its place in the file that was sent."""
     wish = planned.wished.get(problem.line or 0) if problem.file == FILE else None
     row = None if wish is None else rows.get(wish.line or 0)
-    if row is None:
+    if wish is None or row is None:
         return problem
-    return replace(problem, file=file, line=row.line, cell=row.cell(problem.cell))
+    fix = problem.fix or (meant.get(wish.name, "") if problem.found == EMPTY else "")
+    return replace(problem, file=file, line=row.line, cell=row.cell(problem.cell), fix=fix)

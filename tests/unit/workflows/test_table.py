@@ -206,6 +206,17 @@ def test_problems_of_a_table_name_its_own_lines(folder: Path) -> None:
     assert read(folder) == SOUND[FILE]
 
 
+def test_a_new_row_with_a_price_alone_is_asked_whether_a_near_name_was_meant(folder: Path) -> None:
+    found = bring(folder, sent(folder, "id,pack_price\nxantan,9.00\nsqualane,3.00\n"))
+    near = {(one.line, one.cell): one.fix for one in found.problems if one.cell in ("name", "inci", "kind")}
+    meant = 'did you mean "xanthan"?'
+    assert {cell: fix for (line, cell), fix in near.items() if line == 2} == dict.fromkeys(
+        ("name", "inci", "kind"), meant
+    )
+    assert {fix for (line, _), fix in near.items() if line == 3} == {""}
+    assert [one.fix for one in found.problems if one.cell == "pack_size"] == ["such as 500 g"] * 2
+
+
 def test_a_workbook_names_its_cells_and_keeps_the_decimal_comma(folder: Path) -> None:
     from openpyxl import Workbook
 
