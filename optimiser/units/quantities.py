@@ -121,6 +121,7 @@ def _factor(unit: str, into: str) -> Fraction:
     return Fraction(magnitude)
 
 
+@lru_cache(maxsize=4096)
 def read_with_unit(
     text: str, decimal: DecimalMark, unit: str, *, bare: bool = False
 ) -> Fraction | NumberFault:
