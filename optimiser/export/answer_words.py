@@ -28,7 +28,14 @@ def summary(proposal: Proposal, request: Request) -> str:
     if first is not None and proposal.apart:
         proved = f" The least {first.name} is {short(first.bound)}; this one has {short(first.value)}."
     moved = f"Departure from the base {short(departure, 2)} points ({parts or 'none'})."
+    if _as_the_base(proposal):
+        same = "Nothing has to change." if first and first.name == "departure" else "Nothing changes."
+        moved = f"{same} {moved}" if departure else same
     return f"{moved} Material cost {cost}.{proved}{_apart(proposal.apart)}"
+
+
+def _as_the_base(proposal: Proposal) -> bool:
+    return not proposal.changes and all(line.moved == 0 for line in proposal.lines)
 
 
 def _apart(differences: tuple[Apart, ...]) -> str:
