@@ -22,6 +22,8 @@ from optimiser.solver.screening import screen
 HOLD = Fraction(1, 10**6)
 """Slack by which a stage is held for the next; a larger one changes printed formulas."""
 HELD = "aim:held:"
+SCREENING = 4
+"""Each of the few models that tell who can never enter has this part of a stage's seconds."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,7 +136,8 @@ def answered(
     In a large model the newcomers that can never enter are left out first.
     """
     small = model.without_vars(out)
-    more = screen(small, [one for one in newcomers if one.flag not in out], limits)
+    share = limits if limits.seconds is None else replace(limits, seconds=limits.seconds / SCREENING)
+    more = screen(small, [one for one in newcomers if one.flag not in out], share)
     if more:
         out |= more
         small = model.without_vars(out)
