@@ -87,7 +87,7 @@ class Tongue:
             case "flag":
                 return f"what is flagged {pick.name}"
             case "role":
-                return f"{pick.name} ingredients"
+                return f"{pick.name.replace('-', ' ')} ingredients"
             case _:
                 return pick.name
 

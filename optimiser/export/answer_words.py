@@ -74,7 +74,7 @@ def roles(proposal: Proposal, request: Request) -> list[str]:
     for answer in proposal.roles:
         name = request.ingredients[answer.removed].name
         now = "; ".join(f"{request.ingredients[i].name} {short(share)} %" for i, share in answer.now)
-        found.append(f"{name} ({answer.role}): {now or 'no line has this role now'}")
+        found.append(f"{name} ({answer.role.replace('-', ' ')}): {now or 'no line has this role now'}")
     return found
 
 

@@ -339,7 +339,7 @@ def _work(change: Change, job: _Job) -> tuple[str, ...]:
             now = joined(
                 f"{job.wording.name(one)} {job.wording.number(share)} %" for one, share in answer.now
             )
-            found.append(f"{clean(answer.role)}: now {now or 'no line'}")
+            found.append(f"{clean(answer.role).replace('-', ' ')}: now {now or 'no line'}")
     return tuple(found)
 
 

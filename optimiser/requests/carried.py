@@ -131,7 +131,7 @@ def floors_of_work(today: Today) -> tuple[Rule, ...]:
         )
     for role in sorted({i.roles[0] for i in base if i.roles} - PASSING_ROLES):
         able = {n for n, i in _all(today) if i.roles[:1] == (role,)}
-        rules += _floor(f"role-{role}", f"share of what is there for {role}", able, today)
+        rules += _floor(f"role-{role}", f"share of what is there for {role.replace('-', ' ')}", able, today)
     return tuple(rules)
 
 

@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from optimiser.domain.outcome import Proposal, Stage
 from optimiser.domain.request import Request
-from optimiser.export.answer_words import summary
+from optimiser.export.answer_words import roles, summary
 
 Job = tuple[Proposal, Request]
 
@@ -28,3 +28,9 @@ def test_a_proposal_that_is_the_base_says_that_nothing_has_to_change(mask: Job) 
     pulled = replace(same, departure_parts=(("measures moved", Fraction(2)),))
     assert summary(pulled, request).startswith("Nothing has to change. Departure from the base 2 points")
     assert summary(proposal, request).startswith("Departure from the base 9 points")
+
+
+def test_a_role_is_written_as_in_the_tables(mask: Job) -> None:
+    told = roles(*mask)
+    assert any(" (viscosity controlling): " in text for text in told)
+    assert not any("viscosity-controlling" in text for text in told)
