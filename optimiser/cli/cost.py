@@ -43,8 +43,11 @@ def command(formula: str, folder: Path, batch: str, as_json: bool) -> None:
         out.print("What a jar costs is not known: costs.yaml says nothing of a jar.")
         return
     parts = [(one.what, fixed(one.per_jar, 3)) for one in jar.shares]
-    out.print(table((f"A jar, {jar.jars} from {fixed(jar.batch_g, 0)} g", money), parts, right=(1,)))
+    title = f"A jar of {short(jar.holds_g)} g, {jar.jars} from {short(jar.batch_g)} g"
+    out.print(table((title, money), parts, right=(1,)))
     end = f"A jar costs {fixed(jar.per_jar, 2)} {money}"
     if jar.margin is not None:
         end += f"; sold at {fixed(jar.price, 2)} it leaves {fixed(jar.margin, 2)} {money}"
-    out.print(f"{end}. {fixed(jar.left_g, 0)} g fill no jar.")
+    out.print(f"{end}.")
+    filled = f"{jar.jars} × {short(jar.filled_g)} g in jars"
+    out.print(f"{filled}, {short(jar.in_pots_g, 1)} g stay in pots, {short(jar.left_g, 1)} g fill no jar.")

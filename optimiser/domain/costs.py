@@ -75,6 +75,7 @@ class Share:
 class JarCost:
     """What one jar costs in a batch of `batch_g`, of which `jars` can be filled; `left_g` is what remains.
 
+    A jar is sold as `holds_g` and filled with `filled_g`; what stays in pots is neither in jars nor left.
     `price` and `margin` are None where no price is set.
     """
 
@@ -83,6 +84,12 @@ class JarCost:
     left_g: Fraction
     shares: tuple[Share, ...]
     price: Fraction | None
+    holds_g: Fraction
+    filled_g: Fraction
+
+    @property
+    def in_pots_g(self) -> Fraction:
+        return self.batch_g - self.jars * self.filled_g - self.left_g
 
     @property
     def per_jar(self) -> Fraction:

@@ -71,6 +71,9 @@ def jar_dict(jar: JarCost | None, currency: str) -> dict[str, Any] | None:
     return {
         "batch": quantity(jar.batch_g, "g"),
         "jars": jar.jars,
+        "holds": quantity(jar.holds_g, "g"),
+        "filled": quantity(jar.filled_g, "g"),
+        "in_pots": quantity(jar.in_pots_g, "g"),
         "left": quantity(jar.left_g, "g"),
         "shares": [
             {"what": clean(one.what), "per_jar": quantity(one.per_jar, currency)} for one in jar.shares

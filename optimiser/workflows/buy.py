@@ -112,7 +112,7 @@ def jar_cost(costs: Costs, cost_per_kg: Fraction, batch_g: Fraction) -> JarCost:
     if costs.labour is not None:
         minutes = costs.labour.per_batch_min / jars + costs.labour.per_jar_min
         shares.append(Share("work", costs.labour.per_hour / 60 * minutes))
-    return JarCost(batch_g, jars, usable - jars * filled, tuple(shares), jar.price)
+    return JarCost(batch_g, jars, usable - jars * filled, tuple(shares), jar.price, jar.holds_g, filled)
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,7 +20,8 @@ from optimiser.search.stock import draw
 from optimiser.solver.interface import Limits
 from optimiser.units.quantities import read_minutes, read_money
 from optimiser.workflows.buy import jar_cost, reckon, shopping
-from tests.workflows.desk import FLAGSHIP, F, changed, copied, demo, table_in
+from tests.cli.line import here
+from tests.workflows.desk import DEMO, FLAGSHIP, F, changed, copied, demo, table_in
 
 DAY = date(2026, 11, 1)
 
@@ -125,12 +126,19 @@ def test_a_jar_by_hand() -> None:
     jar = jar_cost(costs, F(5), F(2000))
     assert jar.jars == 18
     assert jar.left_g == 1920 - 18 * 102
+    assert (jar.holds_g, jar.filled_g, jar.in_pots_g) == (F(100), F(102), F(80))
     assert jar.per_jar == Fraction(10, 18) + F("0.6") + F(18) / 60 * (Fraction(60, 18) + 2)
     assert jar.margin == 11 - jar.per_jar
     with pytest.raises(UsageError, match="fills no jar"):
         jar_cost(costs, F(5), F(90))
     with pytest.raises(UsageError, match="nothing of a jar"):
         jar_cost(Costs(), F(5), F(900))
+
+
+def test_a_jar_is_told_with_its_size_and_where_the_batch_went(capsys: pytest.CaptureFixture[str]) -> None:
+    out = here(capsys, "cost", "rose-serum", "-w", str(DEMO), "--batch", "250 g").out
+    assert "A jar of 100 g, 2 from 250 g" in out
+    assert "2 × 102 g in jars, 10 g stay in pots, 36 g fill no jar." in out
 
 
 def test_the_money_of_the_lines_adds_up_to_the_cost() -> None:
