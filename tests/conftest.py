@@ -1,8 +1,19 @@
-"""`--write-docs` rewrites generated pages, the outputs shown in sessions and what examples print."""
+"""`--write-docs` rewrites generated pages, the outputs shown in sessions and what examples print.
+
+Random cases are the same in every ordinary run and others with THOROUGH=1; none fails for being slow.
+"""
 
 from __future__ import annotations
 
 import pytest
+from hypothesis import HealthCheck, settings
+
+from tests.effort import THOROUGH
+
+settings.register_profile(
+    "ordinary", deadline=None, derandomize=not THOROUGH, suppress_health_check=list(HealthCheck)
+)
+settings.load_profile("ordinary")
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
