@@ -8,6 +8,7 @@ from dataclasses import replace
 from optimiser.certify.proof import Cases, Feasible
 from optimiser.checks.forecasts import FIGURES
 from optimiser.domain.ingredient import Ingredient
+from optimiser.domain.learned import in_words as named
 from optimiser.domain.outcome import Conflict, Impossible, Undecided, Verdict
 from optimiser.domain.request import Remark, Request
 from optimiser.domain.rules import Acidity, Covers, Forecast, Level, Mean, Reaches, Rule, Thickness
@@ -201,7 +202,7 @@ def _said_of(
             if figure is not None and not figure.sure:
                 how = "assumed" if figure.status == "assumed" else "from memory"
                 text = (
-                    f"{name.replace('_', ' ')} of {ingredient.name} is {how}: {float(figure.low):g} to "
+                    f"{named(name, ingredient.name)} is {how}: {float(figure.low):g} to "
                     f"{float(figure.high):g} {figure.unit}. A reading or the supplier's paper settles it."
                 )
                 if turn := turning.get(f"{ingredient.id} {name}"):
