@@ -39,7 +39,9 @@ def demand(worktable: Worktable) -> Fraction:
     return made.demand.value
 
 
-def test_a_later_formula_is_held_to_what_was_learned(bench: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_later_formula_is_held_to_what_was_learned_and_says_so(
+    bench: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     ran = here(capsys, "trial", "learn", "-w", str(bench), "--json", "--write", "--on", "2026-11-12")
     assert ran.code == 0, ran.err
     told = json.loads(ran.out)["series"][0]
@@ -51,7 +53,5 @@ def test_a_later_formula_is_held_to_what_was_learned(bench: Path, capsys: pytest
     assert demand(demo().worktable) == 7
     assert float(demand(open_worktable(bench).worktable)) == pytest.approx(8.3, abs=0.1)
 
-
-def test_the_answer_says_so(bench: Path, capsys: pytest.CaptureFixture[str]) -> None:
     said = " ".join(here(capsys, "check", str(bench), "sunflower-balm").out.split())
     assert "as learned from trial cream-1 + cream-2" in said
