@@ -5,11 +5,15 @@ from __future__ import annotations
 import sys
 from datetime import datetime
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from optimiser.cli.asking import FOLDER
+
+if TYPE_CHECKING:
+    from optimiser.trials.next_trials import NextTrials, Wanted
+    from optimiser.workflows.trial_next import Start
 
 CRITERIA = {"coefficients": "D", "predictions": "I"}
 
@@ -69,7 +73,6 @@ def command(
 ) -> None:
     """Plan the trials that tell most, inside the room that the brief leaves."""
     from optimiser.cli.progress import Progress
-    from optimiser.trials.next_trials import Wanted
     from optimiser.workflows.trial_next import Start, plan, start_from
 
     if (to is not None or said["size"]) and not opened:
@@ -80,35 +83,53 @@ def command(
         found = start_from(start, folder, {"briefs": said["briefs"]}, progress.tell)
         if isinstance(found, Start):
             progress.tell("looking for the room the brief leaves, and the trials that tell most")
-            wanted = Wanted(
-                said["kind"],
-                said["batches"],
-                said["blocks"],
-                said["replicates"],
-                CRITERIA[said["aim_for"]],  # type: ignore[arg-type]
-                said["seed"],
-                said["new_day"],
-            )
-            planned = plan(found, said["vary"], wanted)
+            planned = plan(found, said["vary"], _wanted(said))
     if not isinstance(found, Start):
         _no_start(found, folder, as_json)
-    elif as_json:
+        return
+    _show(planned, as_json)
+    if day is not None and opened:
+        _open(found, planned, day, to, said, as_json)
+
+
+def _wanted(said: dict[str, Any]) -> Wanted:
+    from optimiser.trials.next_trials import Wanted
+
+    return Wanted(
+        said["kind"],
+        said["batches"],
+        said["blocks"],
+        said["replicates"],
+        CRITERIA[said["aim_for"]],  # type: ignore[arg-type]
+        said["seed"],
+        said["new_day"],
+    )
+
+
+def _show(planned: NextTrials, as_json: bool) -> None:
+    if as_json:
         from optimiser.cli.console import json_text
         from optimiser.export.next_json import next_dict
 
         click.echo(json_text(next_dict(planned)))
-    else:
-        from optimiser.cli.show_next import show_next
+        return
+    from optimiser.cli.show_next import show_next
 
-        show_next(planned)
-    if day is not None and opened and isinstance(found, Start):
-        from optimiser.workflows.trial_next import open_plan
+    show_next(planned)
 
-        with Progress() as progress:
-            made = open_plan(found, planned, day.date(), to, said["because"], said["size"], progress.tell)
-        for one in made:
-            sheet = f", sheet {one.trial.sheets[0]}" if one.trial.sheets else ""
-            click.echo(f"No. {one.batch.number} is trial {one.trial.trial.id}{sheet}", err=as_json)
+
+def _open(
+    found: Start, planned: NextTrials, day: datetime, to: Path | None, said: dict[str, Any], as_json: bool
+) -> None:
+    """Every batch as a trial with its sheet, each told as it stands."""
+    from optimiser.cli.progress import Progress
+    from optimiser.workflows.trial_next import open_plan
+
+    with Progress() as progress:
+        made = open_plan(found, planned, day.date(), to, said["because"], said["size"], progress.tell)
+    for one in made:
+        sheet = f", sheet {one.trial.sheets[0]}" if one.trial.sheets else ""
+        click.echo(f"No. {one.batch.number} is trial {one.trial.trial.id}{sheet}", err=as_json)
 
 
 def _no_start(found: Any, folder: Path, as_json: bool) -> None:

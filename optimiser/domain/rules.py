@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import Literal
+from typing import Literal, get_args
 
 from optimiser.domain.response import Fitted
 from optimiser.domain.selector import Selector
@@ -206,16 +206,7 @@ ForecastOf = Literal[
     "density",
     "allergens",
 ]
-FORECASTS: tuple[ForecastOf, ...] = (
-    "water_activity",
-    "frost_proof",
-    "powder_volume",
-    "buffer",
-    "hlb",
-    "undissolved",
-    "density",
-    "allergens",
-)
+FORECASTS: tuple[ForecastOf, ...] = get_args(ForecastOf)
 
 
 @dataclass(frozen=True, slots=True)
