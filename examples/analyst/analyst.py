@@ -15,7 +15,7 @@ import highspy
 
 from optimiser.domain.outcome import Impossible, Outcome, Proposals
 from optimiser.errors import RefusedError
-from optimiser.requests.draft import Sources
+from optimiser.requests.sources import Sources
 from optimiser.workflows.ask import ask
 from optimiser.workflows.propose import propose
 from optimiser.workflows.solve_model import solve_file

@@ -13,7 +13,7 @@ from optimiser.cli.asking import asking
 
 if TYPE_CHECKING:
     from optimiser.domain.outcome import Outcome
-    from optimiser.requests.draft import Sources
+    from optimiser.requests.sources import Sources
     from optimiser.workflows.propose import Asked
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
+from functools import lru_cache
 from types import MappingProxyType
 
 from optimiser.domain.ingredient import Ingredient
@@ -27,7 +28,8 @@ class NotFound:
 
 @dataclass(frozen=True, slots=True)
 class Names:
-    """Names known while the files are read. `words` maps an id, name or alias (any case) to its ids.
+    """Names known while the files are read. `words` maps an id, name or alias (any case) to its ids,
+    `substances` the plain form of a name to the name.
 
     With `any_ingredient` the table of ingredients could not be read: every name passes, of a substance too.
     """
@@ -39,7 +41,7 @@ class Names:
     means: Mapping[str, str]
     ingredients: frozenset[str] = frozenset()
     words: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
-    substances: frozenset[str] = frozenset()
+    substances: Mapping[str, str] = field(default_factory=dict)
     densities: Mapping[str, Fraction] = field(default_factory=dict)
     decimal: DecimalMark = "point"
     currency: str = "EUR"
@@ -64,7 +66,7 @@ class Names:
             case "ingredient":
                 return self.ingredients
             case "substance":
-                return self.substances
+                return frozenset(self.substances.values())
 
 
 Hint = Callable[[str, Iterable[str]], str]
@@ -83,9 +85,15 @@ def find(words: Mapping[str, tuple[str, ...]], word: str, hinting: Hint = did_yo
     return NotFound(word, hint + also, near)
 
 
+@lru_cache(maxsize=4096)
 def plain(word: str) -> str:
     """A word for comparison: any case, single blanks."""
     return " ".join(word.casefold().split())
+
+
+def by_plain_form(names: Iterable[str]) -> Mapping[str, str]:
+    """Names by their plain form; of two alike the later in the alphabet."""
+    return MappingProxyType({plain(name): name for name in sorted(names)})
 
 
 def words_of(named: Iterable[tuple[str, str, tuple[str, ...]]]) -> Mapping[str, tuple[str, ...]]:
@@ -136,7 +144,7 @@ class Reader:
         return Pick(kind, name) if self.findings.word(line, entry, name, known, what, cell) else None
 
     def _substance(self, name: str, line: int, entry: str, cell: str) -> Pick | None:
-        known = {plain(one): one for one in sorted(self.names.substances)}
+        known = self.names.substances
         if plain(name) in known:
             return Pick("substance", known[plain(name)])
         if self.names.any_ingredient:

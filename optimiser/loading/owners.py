@@ -10,6 +10,7 @@ from optimiser.loading.cells import Cells
 from optimiser.loading.names import Reader
 
 Level = Literal["ingredient", "kind", "group"]
+KINDS_OR_GROUPS: tuple[Level, ...] = ("kind", "group")
 T = TypeVar("T")
 
 
@@ -30,11 +31,12 @@ def read_owner(cells: Cells, reader: Reader) -> Owner | None:
     if not text:
         return None
     where = cells.row.cell("ingredient")
-    for level, known in (("kind", frozenset(reader.names.groups_of)), ("group", reader.names.groups)):
+    for level in KINDS_OR_GROUPS:
         if text.startswith(f"{level}:"):
+            known = frozenset(reader.names.groups_of) if level == "kind" else reader.names.groups
             name = text.partition(":")[2].strip()
             found = cells.findings.word(cells.row.line, cells.entry, name, known, f"a {level}", where)
-            return Owner("kind" if level == "kind" else "group", name) if found else None
+            return Owner(level, name) if found else None
     found_id = reader.ingredient(text, cells.row.line, cells.entry, where)
     return Owner("ingredient", found_id) if found_id else None
 

@@ -6,7 +6,7 @@ import csv
 from collections.abc import Iterable, Mapping
 from datetime import date
 from fractions import Fraction
-from functools import cache
+from functools import cache, lru_cache
 from importlib import resources
 from types import MappingProxyType
 from typing import TypeVar
@@ -181,13 +181,13 @@ def _limit(row: Mapping[str, str]) -> LimitRow:
         substance=row["substance"],
         aliases=_several(row["aliases"]),
         counts_as=row["counts_as"],
-        factor=Fraction(row["factor"]),
+        factor=_number(row["factor"]),
         jurisdiction=row["jurisdiction"],
         use=row["use"],
         area=_places(row["area"]),
         age=row["age"],
         form=_places(row["form"]),
-        maximum=Fraction(row["max"]) if row["max"] else None,
+        maximum=_number(row["max"]) if row["max"] else None,
         unit=row["unit"],
         starts=_day(row["from"]),
         ends=_day(row["until"]),
@@ -197,6 +197,11 @@ def _limit(row: Mapping[str, str]) -> LimitRow:
         source=row["source"],
         status=STATUSES[row["status"]],
     )
+
+
+@lru_cache(maxsize=512)
+def _number(cell: str) -> Fraction:
+    return Fraction(cell)
 
 
 def _several(cell: str) -> tuple[str, ...]:

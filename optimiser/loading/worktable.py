@@ -24,7 +24,7 @@ from optimiser.loading.formula_tables import COLUMNS as FORMULA_COLUMNS
 from optimiser.loading.formula_tables import read_formula_table
 from optimiser.loading.formulas import read_formula
 from optimiser.loading.joining import Tables, join, own_figures
-from optimiser.loading.names import Names, Reader, words_of
+from optimiser.loading.names import Names, Reader, by_plain_form, words_of
 from optimiser.loading.owners import Owned
 from optimiser.loading.reference import load_limits, load_substances, load_vocabulary
 from optimiser.loading.responses import read_response
@@ -98,7 +98,7 @@ def _load(load: _Load, folder: Path) -> Worktable:
     spelling = Spelling.of(known)
     check_spelling(table, "inci", ingredients.BLEND, spelling, findings)
     made_of = _read_composition(load, names, spelling)
-    names = replace(names, substances=known | _used_substances(listed, made_of))
+    names = replace(names, substances=by_plain_form(known | _used_substances(listed, made_of)))
     rows, found = load.table("properties", properties.COLUMNS)
     figures = properties.read_properties(rows, Reader(names, found), load.vocabulary.properties)
     own = own_figures(listed, figures, load.vocabulary)

@@ -12,7 +12,7 @@ from optimiser.domain.comparison import Comparison
 from optimiser.loading.trials import trial_files
 from optimiser.page.show import Page
 from optimiser.page.views.beside import beside_shown
-from optimiser.requests.draft import Sources
+from optimiser.requests.sources import Sources
 from optimiser.workflows.compare import history
 from optimiser.workflows.compare_trials import beside_its_plan, compare_any
 

@@ -16,7 +16,7 @@ from optimiser.errors import DataError
 from optimiser.loading.folder import open_folder
 from optimiser.loading.trials import read_trials
 from optimiser.problems import Problem, in_order
-from optimiser.requests.draft import Sources
+from optimiser.requests.sources import Sources
 from optimiser.units.numbers import DecimalMark
 from optimiser.workflows.worktable import open_worktable
 

@@ -11,7 +11,7 @@ from optimiser.domain.outcome import Outcome
 from optimiser.domain.request import Request
 from optimiser.domain.why import Forced, Why
 from optimiser.page.questions import Question
-from optimiser.requests.draft import Sources
+from optimiser.requests.sources import Sources
 from optimiser.search.certified import MAX_CASES
 from optimiser.workflows.ask import ask
 from optimiser.workflows.learning import learn_from

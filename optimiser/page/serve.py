@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import socket
 import threading
 from collections.abc import Callable
@@ -38,6 +39,7 @@ def serve(
     """
     if not folder.is_dir():
         raise UsageError(f"{folder} is no folder", "name the folder of a worktable")
+    gc.disable()  # what is read until the first page is out stays: looking through it frees nothing
     host, port = _address(listen, password)
     bound = _bound(host, port)
     port = bound.getsockname()[1]
@@ -80,6 +82,8 @@ def _answer(folder: Path, keys: Keys, bound: socket.socket) -> None:
 def _make_ready(app: Guard, work: Work) -> None:
     """What the first page does not need, after it or after a while in which nobody came."""
     app.answered.wait(NOBODY_CAME_S)
+    gc.freeze()
+    gc.enable()
     work.warm()
     app.then()
 

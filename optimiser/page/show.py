@@ -18,7 +18,7 @@ from optimiser.page.guard import Keys
 from optimiser.page.questions import Fault, Question
 from optimiser.page.views.figures import Figures
 from optimiser.page.work import Job, Work
-from optimiser.requests.draft import Sources
+from optimiser.requests.sources import Sources
 
 MOST_FIELDS = 200
 

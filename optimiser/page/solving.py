@@ -11,7 +11,7 @@ from optimiser.page.desk import stamp_of
 from optimiser.page.faults import fault_of
 from optimiser.page.kinds import KINDS
 from optimiser.page.questions import Fault, Question
-from optimiser.requests.draft import Sources
+from optimiser.requests.sources import Sources
 from optimiser.workflows.ask import ask
 from optimiser.workflows.propose import propose
 from optimiser.workflows.worktable import open_worktable

@@ -26,7 +26,7 @@ from optimiser.page.printing import LONGEST, PAPERS
 from optimiser.page.questions import Fault
 from optimiser.page.show import Page, to, whole, word
 from optimiser.page.views.trial import trial_of
-from optimiser.requests.draft import Sources
+from optimiser.requests.sources import Sources
 from optimiser.units.numbers import show_number
 from optimiser.workflows.recording import entries_of, far_off
 from optimiser.workflows.sheet import SheetWanted, make_sheet

@@ -15,7 +15,7 @@ from types import MappingProxyType
 from typing import Any, Literal
 
 from optimiser.page.questions import Fault, Question
-from optimiser.requests.draft import Sources
+from optimiser.requests.sources import Sources
 
 MOST_AT_ONCE = 2
 MOST_KEPT = 60

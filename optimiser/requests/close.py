@@ -16,7 +16,7 @@ from optimiser.law.limits import Limit
 from optimiser.requests import asked, carried, standing
 from optimiser.requests.candidates import needed_by, slots_for
 from optimiser.requests.carried import Today
-from optimiser.requests.draft import Draft, Sources, base_amounts, draft
+from optimiser.requests.draft import Draft, base_amounts, draft
 from optimiser.requests.keeping import kept
 from optimiser.requests.options import Options
 from optimiser.requests.predicting import predict_ph
@@ -24,6 +24,7 @@ from optimiser.requests.predicting_body import predict_free_liquid, predict_thic
 from optimiser.requests.predicting_forecasts import predict_forecasts
 from optimiser.requests.predicting_responses import predict_responses
 from optimiser.requests.sentences import first_upper, number
+from optimiser.requests.sources import Sources
 
 ADJUSTING = ("acid", "alkali")
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from datetime import date
 from fractions import Fraction
 
@@ -13,46 +13,12 @@ from optimiser.domain.formula import Formula
 from optimiser.domain.ingredient import Ingredient
 from optimiser.domain.product import Product
 from optimiser.domain.request import Slot
-from optimiser.domain.substance import Substance
-from optimiser.domain.vocabulary import Vocabulary
 from optimiser.domain.wanted import Wanted
-from optimiser.domain.worktable import Worktable
-from optimiser.law.limits import LimitRow
-from optimiser.law.pick import Picked, pick
+from optimiser.law.pick import Picked
 from optimiser.requests.candidates import is_watery
 from optimiser.requests.options import Options
+from optimiser.requests.sources import Sources
 from optimiser.requests.wants import Base
-
-
-@dataclass(frozen=True, slots=True)
-class Sources:
-    """What every request draws on."""
-
-    worktable: Worktable
-    vocabulary: Vocabulary
-    limits: tuple[LimitRow, ...]
-    substances: Mapping[str, Substance] = field(default_factory=dict)
-    picked: dict[Product, Picked] = field(default_factory=dict, compare=False, repr=False)
-
-    def limits_for(self, product: Product) -> Picked:
-        """Limits in force for a product on the worktable's day; picked once a product."""
-        if product not in self.picked:
-            settings = self.worktable.settings
-            self.picked[product] = pick(
-                self.limits,
-                jurisdiction=settings.jurisdiction,
-                on=settings.rules_date,
-                use=product.use,
-                area=product.area,
-                age=product.age,
-                form=product.form,
-            )
-        return self.picked[product]
-
-    @property
-    def constants(self) -> dict[str, Substance]:
-        """Constants of substances by name in lower case, the worktable's own first."""
-        return {**self.substances, **self.worktable.substances}
 
 
 @dataclass(frozen=True, slots=True)

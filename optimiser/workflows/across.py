@@ -15,7 +15,7 @@ from optimiser.export.plain import clean
 from optimiser.files.atomic import make_folder
 from optimiser.files.forms import write_forms
 from optimiser.files.journal import held
-from optimiser.requests.draft import Sources
+from optimiser.requests.sources import Sources
 from optimiser.search.propose import silent
 from optimiser.workflows.across_job import Job, Wishes, as_asked, first_of
 from optimiser.workflows.across_kept import Store, open_store

@@ -20,8 +20,8 @@ from optimiser.export.plain import clean
 from optimiser.export.proposal_yaml import proposal_text
 from optimiser.export.wording import sentence
 from optimiser.problems import Problem
-from optimiser.requests.draft import Sources
 from optimiser.requests.narrow import new_only_from
+from optimiser.requests.sources import Sources
 from optimiser.search.proposal import dress
 from optimiser.units.numbers import NumberFault
 from optimiser.units.quantities import read_price

@@ -30,8 +30,8 @@ from optimiser.export.plain import decimal_text
 from optimiser.loading.findings import Findings
 from optimiser.loading.yaml_nodes import Items, as_written, read_yaml
 from optimiser.requests.close import close
-from optimiser.requests.draft import Sources
 from optimiser.requests.options import Options
+from optimiser.requests.sources import Sources
 from optimiser.workflows.moving import limits_of
 
 LIMITS = ("within", "at_least", "at_most", "between")

@@ -15,8 +15,9 @@ from optimiser.domain.selector import FIELDS, Field, Pick, Selector
 from optimiser.errors import UsageError
 from optimiser.loading.firm import EVERY, count_of
 from optimiser.problems import did_you_mean
-from optimiser.requests.draft import Sources, base_amounts
+from optimiser.requests.draft import base_amounts
 from optimiser.requests.options import Options
+from optimiser.requests.sources import Sources
 from optimiser.search.apart import Within
 from optimiser.solver.interface import Limits
 from optimiser.units.numbers import NumberFault, read_number

@@ -16,7 +16,7 @@ from optimiser.files.atomic import make_folder, write_new
 from optimiser.files.journal import add_to
 from optimiser.loading.batches import batch_files, parse_batch, read_batch, read_batches
 from optimiser.problems import did_you_mean
-from optimiser.requests.draft import Sources
+from optimiser.requests.sources import Sources
 from optimiser.search.stock import draw
 from optimiser.workflows.buy import jar_cost
 from optimiser.workflows.compare import opened

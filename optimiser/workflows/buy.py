@@ -11,7 +11,7 @@ from optimiser.domain.costs import Costs, JarCost, Offer, Share
 from optimiser.domain.outcome import Proposal
 from optimiser.domain.worktable import Worktable
 from optimiser.errors import OptimiserError, UsageError
-from optimiser.requests.draft import Sources
+from optimiser.requests.sources import Sources
 from optimiser.search.buying import Basket, buy
 from optimiser.search.stock import Drawn, draw
 from optimiser.solver.interface import Limits

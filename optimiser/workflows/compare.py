@@ -17,7 +17,7 @@ from optimiser.errors import DataError
 from optimiser.export.comparison import comparison_csv, comparison_dict, comparison_html, picture_svg
 from optimiser.files.forms import write_forms
 from optimiser.loading.proposals import read_proposal
-from optimiser.requests.draft import Sources
+from optimiser.requests.sources import Sources
 from optimiser.search.proposal import dress
 from optimiser.units.numbers import DecimalMark
 from optimiser.workflows.adopt import lineage

@@ -12,7 +12,7 @@ from optimiser.domain.readings import READABLE
 from optimiser.domain.request import Slot
 from optimiser.domain.trials import Expected, Trial
 from optimiser.loading.trials import trial_files
-from optimiser.requests.draft import Sources
+from optimiser.requests.sources import Sources
 from optimiser.trials.expecting import expected_of
 from optimiser.workflows.compare import compare, opened
 from optimiser.workflows.trials import get_trial

@@ -23,7 +23,7 @@ from optimiser.law.ingredient_list import listed
 from optimiser.law.label_warnings import above_threshold, demanded
 from optimiser.loading.batches import read_batches
 from optimiser.loading.reference import load_label_rules
-from optimiser.requests.draft import Sources
+from optimiser.requests.sources import Sources
 from optimiser.units.net_content import net_content
 from optimiser.workflows.compare import Opened, opened
 from optimiser.workflows.keeping import Lots, Tested, keeps_of, lots_of_the_batch, lots_on_the_shelf

@@ -15,7 +15,7 @@ from optimiser.export.spots_svg import spots_svg
 from optimiser.files.atomic import write_atomic, write_new
 from optimiser.files.journal import add_to, held
 from optimiser.loading.learned import COLUMNS
-from optimiser.requests.draft import Sources
+from optimiser.requests.sources import Sources
 from optimiser.trials.learning import Lesson, Number, learn
 from optimiser.workflows.trials import all_trials, get_trial
 

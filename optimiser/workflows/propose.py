@@ -21,9 +21,9 @@ from optimiser.law.refusals import refusals
 from optimiser.loading.briefs import resolve_brief
 from optimiser.problems import Problem, did_you_mean
 from optimiser.requests.close import close
-from optimiser.requests.draft import Sources
 from optimiser.requests.firm import held_firm
 from optimiser.requests.options import Options
+from optimiser.requests.sources import Sources
 from optimiser.search.apart import Within
 from optimiser.search.proposal import dress
 from optimiser.search.propose import search, silent

@@ -8,7 +8,7 @@ from optimiser import __version__
 from optimiser.domain.request import Request
 from optimiser.export.answer_json import digest_of
 from optimiser.export.provenance import Provenance
-from optimiser.requests.draft import Sources
+from optimiser.requests.sources import Sources
 
 
 def provenance_of(sources: Sources, request: Request) -> Provenance:

@@ -10,7 +10,7 @@ from typing import cast
 from optimiser.domain.trials import Entry, Trial, What
 from optimiser.errors import UsageError
 from optimiser.loading.readings import Said, read_degrees, read_said, read_score, read_setting
-from optimiser.requests.draft import Sources
+from optimiser.requests.sources import Sources
 from optimiser.units.numbers import DecimalMark, NumberFault, read_number, show_number
 from optimiser.units.quantities import read_amount, read_with_unit
 from optimiser.workflows.worktable import find

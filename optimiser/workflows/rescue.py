@@ -10,7 +10,7 @@ from typing import Literal, cast
 from optimiser.domain.across import Range, Rescue, Rescuer
 from optimiser.domain.request import Request
 from optimiser.errors import OptimiserError
-from optimiser.requests.draft import Sources
+from optimiser.requests.sources import Sources
 from optimiser.search.propose import silent
 from optimiser.search.rescue import Best, best_newcomer
 from optimiser.search.stages import bent

@@ -9,7 +9,7 @@ from optimiser.domain.outcome import Proposals
 from optimiser.errors import UsageError
 from optimiser.export.proposal_yaml import proposal_text
 from optimiser.files.atomic import make_folder, write_atomic, write_new
-from optimiser.requests.draft import Sources
+from optimiser.requests.sources import Sources
 from optimiser.workflows.propose import Asked
 from optimiser.workflows.provenance import provenance_of
 

@@ -10,8 +10,8 @@ from optimiser.domain.costs import Costs, JarCost
 from optimiser.errors import DataError, OptimiserError, UsageError
 from optimiser.loading.batches import read_batches
 from optimiser.loading.proposals import read_proposal
-from optimiser.requests.draft import Sources
 from optimiser.requests.sentences import number
+from optimiser.requests.sources import Sources
 from optimiser.search.proposal import dress
 from optimiser.search.weighing import Weight
 from optimiser.workflows.buy import jar_cost

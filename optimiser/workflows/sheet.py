@@ -25,9 +25,9 @@ from optimiser.export.sheet_xlsx import sheet_xlsx
 from optimiser.files.atomic import make_folder, write_atomic
 from optimiser.loading.batches import read_batches
 from optimiser.loading.proposals import SavedProposal, read_proposal
-from optimiser.requests.draft import Sources
 from optimiser.requests.options import Options
 from optimiser.requests.sentences import number
+from optimiser.requests.sources import Sources
 from optimiser.search import resting
 from optimiser.search.proposal import dress
 from optimiser.search.propose import silent

@@ -8,7 +8,7 @@ from pathlib import Path
 from optimiser.domain.trials import Trial
 from optimiser.errors import UsageError
 from optimiser.problems import did_you_mean
-from optimiser.requests.draft import Sources
+from optimiser.requests.sources import Sources
 from optimiser.trials.stability import Limits, Stability, stability
 from optimiser.units.numbers import DecimalMark, NumberFault, read_number
 from optimiser.workflows.trials import all_trials

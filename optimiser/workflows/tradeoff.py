@@ -17,7 +17,7 @@ from optimiser.export.curve_png import curve_png
 from optimiser.export.curve_svg import curve_svg
 from optimiser.files.forms import write_forms
 from optimiser.problems import did_you_mean
-from optimiser.requests.draft import Sources
+from optimiser.requests.sources import Sources
 from optimiser.search import axes
 from optimiser.search.axes import Along
 from optimiser.search.curve import curve

@@ -16,7 +16,7 @@ from optimiser.files.atomic import make_folder, write_atomic
 from optimiser.loading.cells import ID
 from optimiser.loading.trials import read_trials
 from optimiser.problems import did_you_mean
-from optimiser.requests.draft import Sources
+from optimiser.requests.sources import Sources
 from optimiser.statistics.scheffe import Crossed, Fit, Kind, Refusal, Term
 from optimiser.trials.fitting import Gathered, How, fitted_to, gather, response_of
 from optimiser.workflows.worktable import find, open_worktable

@@ -16,8 +16,8 @@ from optimiser.errors import DataError, OptimiserError, UsageError
 from optimiser.export.proposal_yaml import proposal_text
 from optimiser.files.atomic import make_folder, write_new
 from optimiser.loading.proposals import SavedProposal, read_proposal
-from optimiser.requests.draft import Sources
 from optimiser.requests.options import Options
+from optimiser.requests.sources import Sources
 from optimiser.search.proposal import dress
 from optimiser.search.propose import silent
 from optimiser.solver.interface import Limits

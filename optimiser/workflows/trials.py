@@ -20,7 +20,7 @@ from optimiser.loading.proposals import read_proposal
 from optimiser.loading.readings import read_readings
 from optimiser.loading.trials import parse_trial, read_trial, read_trials, trial_files
 from optimiser.problems import Problem, did_you_mean
-from optimiser.requests.draft import Sources
+from optimiser.requests.sources import Sources
 from optimiser.search.stock import draw
 from optimiser.trials.expecting import expected_of
 from optimiser.workflows.compare import Opened, opened

@@ -12,7 +12,7 @@ from optimiser.explain.every_lists import MOST, lists_of
 from optimiser.explain.holding import ground_of, lines_of
 from optimiser.explain.prices import limit_costs
 from optimiser.explain.runner_up import with_runners_up
-from optimiser.requests.draft import Sources
+from optimiser.requests.sources import Sources
 from optimiser.search.propose import silent
 from optimiser.workflows.compare import beside
 from optimiser.workflows.propose import Asked, Tell, propose

@@ -17,7 +17,7 @@ from optimiser.loading.reference import load_limits, load_substances, load_vocab
 from optimiser.loading.trials import read_trials
 from optimiser.loading.worktable import load_worktable
 from optimiser.problems import Problem, did_you_mean
-from optimiser.requests.draft import Sources
+from optimiser.requests.sources import Sources
 
 DEMO = "ingredient_data_demo"
 SUFFIXES = (".csv", ".yaml", ".md")

@@ -11,7 +11,7 @@ from optimiser.lp.build import build
 from optimiser.model.mps_text import write_mps
 from optimiser.model.neutral import write_neutral
 from optimiser.model.rows import Model
-from optimiser.requests.draft import Sources
+from optimiser.requests.sources import Sources
 from optimiser.search.settling import at_base
 from optimiser.search.stages import predicted
 from optimiser.workflows.propose import Asked, request_for

@@ -40,8 +40,9 @@ from optimiser.domain.selector import AnyOf, Pick, Selector
 from optimiser.domain.wanted import Span, Topic, Wanted
 from optimiser.domain.worktable import Lot
 from optimiser.errors import OptimiserError
-from optimiser.requests.draft import Sources, base_amounts, draft
+from optimiser.requests.draft import base_amounts, draft
 from optimiser.requests.options import Options
+from optimiser.requests.sources import Sources
 from optimiser.solver.interface import Limits
 from optimiser.workflows.propose import Asked, request_for
 from tests.workflows.desk import demo

@@ -20,7 +20,7 @@ from optimiser.domain.request import Request
 from optimiser.lp.aims import objectives
 from optimiser.lp.build import build
 from optimiser.model.rows import Model, Row
-from optimiser.requests.draft import Sources
+from optimiser.requests.sources import Sources
 from optimiser.search.stages import extended, held
 from optimiser.solver.highs import Session
 from optimiser.solver.interface import Limits

@@ -13,7 +13,7 @@ from pathlib import Path
 from optimiser.domain.formula import Formula
 from optimiser.domain.ingredient import Ingredient
 from optimiser.domain.outcome import Verdict
-from optimiser.requests.draft import Sources
+from optimiser.requests.sources import Sources
 from optimiser.science import constants, thickness
 from optimiser.science.acidity import MODEL_ERROR, PhResult, ph_range, solve_ph
 from optimiser.science.formula import TURNS_TO_SOAP, profiles_for, turns_to_soap

@@ -17,7 +17,7 @@ from optimiser.domain.request import GRID, Request, Slot
 from optimiser.domain.rules import UseRange
 from optimiser.errors import DataError
 from optimiser.problems import Problem
-from optimiser.requests.draft import Sources
+from optimiser.requests.sources import Sources
 from optimiser.workflows.ask import ask
 from optimiser.workflows.propose import propose
 from optimiser.workflows.worktable import open_worktable

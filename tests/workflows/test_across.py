@@ -19,7 +19,7 @@ from optimiser.domain.across import Range
 from optimiser.domain.request import Request
 from optimiser.errors import OptimiserError, UsageError
 from optimiser.export.across import range_csv, range_dict, range_html
-from optimiser.requests.draft import Sources
+from optimiser.requests.sources import Sources
 from optimiser.search.rescue import Best
 from optimiser.workflows import across_job
 from optimiser.workflows import rescue as rescue_module

@@ -11,7 +11,7 @@ import pytest
 from optimiser.domain.comparison import Comparison
 from optimiser.domain.trials import Entry, Expected, Planned, Trial
 from optimiser.export.trial_yaml import trial_text
-from optimiser.requests.draft import Sources
+from optimiser.requests.sources import Sources
 from optimiser.workflows.compare_trials import beside_its_plan, compare_any, is_trial
 from tests.workflows.desk import copied, table_in
 

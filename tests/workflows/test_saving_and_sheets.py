@@ -13,7 +13,7 @@ import pytest
 
 from optimiser.domain.outcome import Proposals
 from optimiser.errors import OptimiserError, UsageError
-from optimiser.requests.draft import Sources
+from optimiser.requests.sources import Sources
 from optimiser.workflows.ask import ask
 from optimiser.workflows.propose import propose
 from optimiser.workflows.save import save_proposals

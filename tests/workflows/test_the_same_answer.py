@@ -20,7 +20,7 @@ import pytest
 from optimiser.cli.show_answer import show_outcome
 from optimiser.domain.request import Slot
 from optimiser.export.answer_json import answer_json
-from optimiser.requests.draft import Sources
+from optimiser.requests.sources import Sources
 from optimiser.workflows.provenance import provenance_of
 from tests.workflows.desk import (
     DEMO,

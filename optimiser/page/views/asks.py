@@ -15,7 +15,7 @@ from optimiser.export.answer_rules import rule_dict
 from optimiser.page.drafts import Asking
 from optimiser.page.views.figures import Figures
 from optimiser.page.views.rules import asked_of
-from optimiser.requests.draft import Sources
+from optimiser.requests.sources import Sources
 from optimiser.workflows.moving import limits_of, movable
 
 RANGE = "range#"

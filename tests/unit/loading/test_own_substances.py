@@ -9,7 +9,7 @@ import pytest
 
 from optimiser.loading.reference import load_substances
 from optimiser.problems import Problem
-from optimiser.requests.draft import Sources
+from optimiser.requests.sources import Sources
 from optimiser.science.acidity import solve_ph
 from optimiser.science.charge import Unknown
 from optimiser.science.formula import profile_for, profiles_for
