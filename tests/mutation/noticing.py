@@ -70,9 +70,8 @@ def learn(plain: Path, told: Path) -> None:
 
 
 def _files(tree: Path) -> list[str]:
-    return sorted(
-        str(path.relative_to(tree)) for folder in NOTICING for path in (tree / folder).glob("test_*.py")
-    )
+    paths = (path for folder in NOTICING for path in sorted((tree / folder).glob("test_*.py")))
+    return [str(path.relative_to(tree)) for path in paths]
 
 
 def _ask(copy: Path, file: str) -> dict[str, object]:
@@ -142,10 +141,12 @@ def functions(
 ) -> Iterator[tuple[str, ast.FunctionDef | ast.AsyncFunctionDef]]:
     """Every function and method by its dotted name."""
     for node in ast.iter_child_nodes(tree):
+        inside = within
+        if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef | ast.ClassDef):
+            inside = f"{within}{node.name}."
         if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):
-            yield f"{within}{node.name}", node
-        named = isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef | ast.ClassDef)
-        yield from functions(node, f"{within}{node.name}." if named else within)
+            yield inside[:-1], node
+        yield from functions(node, inside)
 
 
 def _let_functions_say(copy: Path) -> None:
