@@ -9,8 +9,6 @@ import pytest
 from optimiser.science.salts import STRONG, holds_soap, is_soap
 
 WEIGHTS = {
-    "Na+": "22.990", "K+": "39.098", "Mg2+": "24.305", "Cl-": "35.45", "SO4 2-": "96.056", "NO3-": "62.004",
-}  # fmt: skip
     "Na+": "22.990",
     "K+": "39.098",
     "Mg2+": "24.305",
