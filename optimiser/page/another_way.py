@@ -6,6 +6,7 @@ from dataclasses import replace
 from urllib.parse import urlencode
 
 from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import FormData
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import Response
@@ -14,9 +15,9 @@ from starlette.routing import Route
 from optimiser.page.drafts import Draft
 from optimiser.page.kinds import Other
 from optimiser.page.questions import Question
-from optimiser.page.show import Page, is_fragment, to
+from optimiser.page.show import Page, is_fragment
 from optimiser.page.views.another import another_of
-from optimiser.page.waiting import waited
+from optimiser.page.waiting import presses, waited
 from optimiser.page.work import Job
 
 ROUTE = "/change/{draft}/why/another"
@@ -34,15 +35,11 @@ def routes(page: Page) -> list[Route]:
             await waited(job, request)
         return await run_in_threadpool(_shown, page, draft, pair, job, is_fragment(request))
 
-    async def stop(request: Request) -> Response:
-        pair = _pair(await page.form(request))
-        draft = page.draft(request)
-        job = page.work.known(await run_in_threadpool(_question, page, draft, pair))
-        if job is not None:
-            await run_in_threadpool(page.work.stop, job)
-        return to(f"/change/{draft.id}/why/another?{_query(pair)}&stopped=1")
+    def asked(request: Request, form: FormData) -> tuple[Question, str]:
+        pair, draft = _pair(form), page.draft(request)
+        return _question(page, draft, pair), f"/change/{draft.id}/why/another?{_query(pair)}"
 
-    return [Route(ROUTE, show), Route(f"{ROUTE}/stop", stop, methods=["POST"])]
+    return [Route(ROUTE, show), *presses(page, ROUTE, asked)]
 
 
 def _pair(given: object) -> Pair:

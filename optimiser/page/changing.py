@@ -64,6 +64,15 @@ def _looking(page: Page) -> list[Route]:
             return await run_in_threadpool(_part, page, draft, job)
         return to(f"/change/{draft.id}?stopped=1")
 
+    async def again(request: Request) -> Response:
+        await page.form(request)
+        draft = page.draft(request)
+        question = await run_in_threadpool(_question, page, draft)
+        page.work.forget(question)
+        if not is_fragment(request):
+            return to(f"/change/{draft.id}")
+        return await _begun(page, draft)
+
     async def save(request: Request) -> Response:
         form = await page.form(request)
         draft = page.draft(request)
@@ -76,6 +85,7 @@ def _looking(page: Page) -> list[Route]:
         Route("/change/{draft}", show),
         Route("/change/{draft}/answer", answer),
         Route("/change/{draft}/stop", stop, methods=["POST"]),
+        Route("/change/{draft}/again", again, methods=["POST"]),
         Route("/change/{draft}/save", save, methods=["POST"]),
     ]
 
@@ -135,6 +145,11 @@ async def _changed(
         return to(f"/change/{draft.id}")
     if not only_answer:
         return await _whole(page, draft, fragment=True)
+    return await _begun(page, draft)
+
+
+async def _begun(page: Page, draft: Draft) -> Response:
+    """The answer as a part of the page, where it comes soon, else that it is under way."""
     job = await run_in_threadpool(_job, page, draft)
     if job is not None:
         await until(job, SOON)
@@ -175,8 +190,12 @@ def _job(page: Page, draft: Draft, *, start: bool = True) -> Job | None:
     """The answer under way; None while nothing is asked. Without `start` only one that is there already."""
     if draft.asking.empty:
         return None
-    question = Question(draft.formula, draft.asking, page.seen(draft).stamp)
+    question = _question(page, draft)
     return page.ask(question, draft.id) if start else page.work.known(question)
+
+
+def _question(page: Page, draft: Draft) -> Question:
+    return Question(draft.formula, draft.asking, page.seen(draft).stamp)
 
 
 def _answer(page: Page, job: Job | None) -> Answer | None:

@@ -16,9 +16,9 @@ from optimiser.loading.trials import trial_files
 from optimiser.page.drafts import Asking
 from optimiser.page.guard import PAPER_CSP
 from optimiser.page.questions import Question
-from optimiser.page.show import Page, is_fragment, to, today, word
+from optimiser.page.show import Page, is_fragment, today, word
 from optimiser.page.views.lesson import lesson_of
-from optimiser.page.waiting import waited
+from optimiser.page.waiting import presses, waited
 from optimiser.page.work import Job
 from optimiser.trials.learning import Lesson
 from optimiser.workflows.learning import write_learned
@@ -35,13 +35,6 @@ def routes(page: Page) -> list[Route]:
             await waited(job, request)
         return await run_in_threadpool(_shown, page, job, question, is_fragment(request))
 
-    async def stop(request: Request) -> Response:
-        await page.form(request)
-        job = page.work.known(await run_in_threadpool(_question, page))
-        if job is not None:
-            await run_in_threadpool(page.work.stop, job)
-        return to(f"{AT}?stopped=1")
-
     async def plot(_request: Request) -> Response:
         return await run_in_threadpool(_plot, page)
 
@@ -51,7 +44,7 @@ def routes(page: Page) -> list[Route]:
 
     return [
         Route(AT, show),
-        Route(f"{AT}/stop", stop, methods=["POST"]),
+        *presses(page, AT, lambda _request, _form: (_question(page), AT)),
         Route(f"{AT}/check.svg", plot),
         Route(f"{AT}/write", write, methods=["POST"]),
     ]

@@ -9,11 +9,23 @@ from optimiser.page.drafts import Asking
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """What stopped an answer, in words: `problems` are sentences with file and line."""
+    """What stopped an answer, in words: `problems` are sentences with file and line.
+
+    `again`: nothing in the folder or the request is to blame, so that the same may be asked once more.
+    """
 
     what: str
     fix: str = ""
     problems: tuple[str, ...] = ()
+    again: bool = False
+
+
+LOST = Fault(
+    "What computes the answer ended by itself, or the machine had no memory left for it.",
+    "Nothing was changed. Ask again; should it end again, close other programs or ask for less at once.",
+    again=True,
+)
+"""For a process that died, or could not be started."""
 
 
 @dataclass(frozen=True, slots=True)

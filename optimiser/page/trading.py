@@ -23,7 +23,7 @@ from optimiser.page.questions import Question
 from optimiser.page.show import Page, is_fragment, to, whole, word
 from optimiser.page.views.answer import shown_of
 from optimiser.page.views.trade import MEASURES, trade_of
-from optimiser.page.waiting import waited
+from optimiser.page.waiting import presses, waited
 from optimiser.page.work import Job
 from optimiser.units.numbers import DecimalMark
 from optimiser.workflows.ask import ask
@@ -50,14 +50,10 @@ def routes(page: Page) -> list[Route]:
             _shown, page, draft, job, pair, asked=True, fragment=fragment, point=point
         )
 
-    async def stop(request: Request) -> Response:
-        form = await page.form(request)
-        draft = page.draft(request)
-        pair = _pair(form)
-        job = page.work.known(await run_in_threadpool(_question, page, draft, pair)) if pair else None
-        if job is not None:
-            await run_in_threadpool(page.work.stop, job)
-        return to(f"/change/{draft.id}/trade?{_query(pair or ('cost', 'departure'))}&stopped=1")
+    def asked(request: Request, form: FormData) -> tuple[Question | None, str]:
+        draft, pair = page.draft(request), _pair(form)
+        question = _question(page, draft, pair) if pair else None
+        return question, f"/change/{draft.id}/trade?{_query(pair or ('cost', 'departure'))}"
 
     async def drawing(request: Request) -> Response:
         draft = page.draft(request)
@@ -70,7 +66,7 @@ def routes(page: Page) -> list[Route]:
 
     return [
         Route(ROUTE, show),
-        Route(f"{ROUTE}/stop", stop, methods=["POST"]),
+        *presses(page, ROUTE, asked),
         Route(f"{ROUTE}/curve.svg", drawing),
         Route(f"{ROUTE}/take", take, methods=["POST"]),
     ]

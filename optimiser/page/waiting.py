@@ -4,11 +4,20 @@ from __future__ import annotations
 
 import asyncio
 import time
+from collections.abc import Callable
 
+from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import FormData
 from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route
 
-from optimiser.page.show import is_fragment, whole
+from optimiser.page.questions import Question
+from optimiser.page.show import Page, is_fragment, to, whole
 from optimiser.page.work import Job
+
+Asked = Callable[[Request, FormData], tuple[Question | None, str]]
+"""What a posted form asks (None: nothing), and the address that shows its answer."""
 
 SOON = 0.45
 """Seconds an answer is waited for before a page is sent without it."""
@@ -32,3 +41,22 @@ async def waited(job: Job, request: Request) -> None:
         await until(job, LONGEST_WAIT, whole(seen, -1))
     else:
         await until(job, SOON)
+
+
+def presses(page: Page, at: str, asked: Asked) -> list[Route]:
+    """Both buttons of an answer that is waited for: to stop it, and to ask anew where it ended by itself."""
+
+    async def stop(request: Request) -> Response:
+        question, shown = await run_in_threadpool(asked, request, await page.form(request))
+        job = page.work.known(question) if question else None
+        if job is not None:
+            await run_in_threadpool(page.work.stop, job)
+        return to(f"{shown}{'&' if '?' in shown else '?'}stopped=1")
+
+    async def again(request: Request) -> Response:
+        question, shown = await run_in_threadpool(asked, request, await page.form(request))
+        if question is not None:
+            page.work.forget(question)
+        return to(shown)
+
+    return [Route(f"{at}/stop", stop, methods=["POST"]), Route(f"{at}/again", again, methods=["POST"])]

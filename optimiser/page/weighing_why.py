@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import FormData
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
@@ -13,10 +14,10 @@ from optimiser.domain.why import Why
 from optimiser.page.drafts import Draft
 from optimiser.page.kinds import Reasons
 from optimiser.page.questions import Question
-from optimiser.page.show import Page, is_fragment, to
+from optimiser.page.show import Page, is_fragment
 from optimiser.page.views.lists import lists_of
 from optimiser.page.views.reasons import named, own_of, why_of
-from optimiser.page.waiting import waited
+from optimiser.page.waiting import presses, waited
 from optimiser.page.work import Job
 
 ROUTE = "/change/{draft}/why"
@@ -32,15 +33,11 @@ def routes(page: Page) -> list[Route]:
             await waited(job, request)
         return await run_in_threadpool(_shown, page, draft, job, is_fragment(request))
 
-    async def stop(request: Request) -> Response:
-        await page.form(request)
+    def asked(request: Request, _form: FormData) -> tuple[Question, str]:
         draft = page.draft(request)
-        job = page.work.known(await run_in_threadpool(_question, page, draft))
-        if job is not None:
-            await run_in_threadpool(page.work.stop, job)
-        return to(f"/change/{draft.id}/why?stopped=1")
+        return _question(page, draft), f"/change/{draft.id}/why"
 
-    return [Route(ROUTE, show), Route(f"{ROUTE}/stop", stop, methods=["POST"])]
+    return [Route(ROUTE, show), *presses(page, ROUTE, asked)]
 
 
 def _question(page: Page, draft: Draft) -> Question:

@@ -14,7 +14,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any, Literal
 
-from optimiser.page.questions import Fault, Question
+from optimiser.page.questions import LOST, Fault, Question
 from optimiser.requests.sources import Sources
 
 MOST_AT_ONCE = 2
@@ -117,6 +117,13 @@ class Work:
         with self._lock:
             return self._jobs.get(question)
 
+    def forget(self, question: Question) -> None:
+        """Lets go of an answer that failed by itself, so that the same question is asked anew."""
+        with self._lock:
+            job = self._jobs.get(question)
+            if job is not None and job.fault is not None and job.fault.again:
+                del self._jobs[question]
+
     def stop(self, job: Job) -> None:
         """Ends the process that works on it; another is there at once."""
         with self._lock:
@@ -136,6 +143,16 @@ class Work:
         for hand in hands:
             hand.process.join(2)
 
+    def _free(self) -> Hand | None:
+        """One that waits for a question; those that died while they waited are let go."""
+        while self._idle:
+            hand = self._idle.pop()
+            if hand.process.is_alive():
+                return hand
+            self._all.remove(hand)
+            hand.pipe.close()
+        return None
+
     def _hire(self) -> Hand:
         context = _context()
         ours, theirs = context.Pipe()
@@ -151,7 +168,12 @@ class Work:
             with self._lock:
                 if self._closed or job.state != "running":
                     return
-                job.hand = hand = self._idle.pop() if self._idle else self._hire()
+                try:
+                    job.hand = hand = self._free() or self._hire()
+                except OSError:  # no memory, or no room for one process more
+                    job.fault = LOST
+                    job.end("fault")
+                    return
             try:
                 hand.send(job)
                 self._listen(job, hand.pipe)
@@ -180,7 +202,7 @@ class Work:
         """The process ended: stopped by the maker, or by a fault of its own."""
         with self._lock:
             if job.state == "running":
-                job.fault = Fault("The process that solves ended by itself.", "ask again")
+                job.fault = LOST
                 job.end("fault")
             if hand in self._all:
                 self._all.remove(hand)

@@ -77,7 +77,10 @@ class ClashBlock:
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """`kind`: running, fault, stopped, proposals, impossible, undecided."""
+    """`kind`: running, fault, stopped, proposals, impossible, undecided.
+
+    `again`: the fault may pass when the same is asked anew.
+    """
 
     kind: str
     told: str = ""
@@ -87,6 +90,7 @@ class Answer:
     conflicts: tuple[ClashBlock, ...] = ()
     cures: tuple[CureRow, ...] = ()
     unknown: tuple[str, ...] = ()
+    again: bool = False
 
 
 def answer_of(job: Job, figures: Figures) -> Answer:
@@ -96,7 +100,7 @@ def answer_of(job: Job, figures: Figures) -> Answer:
     if job.state == "stopped":
         return Answer("stopped", "Stopped. Nothing was changed.")
     if job.fault is not None:
-        return Answer("fault", job.fault.what, job.fault.fix, job.fault.problems)
+        return Answer("fault", job.fault.what, job.fault.fix, job.fault.problems, again=job.fault.again)
     return outcome_shown(job.outcome, figures)
 
 

@@ -1,0 +1,151 @@
+"""A process that solves may die at any moment: the maker is told so, and asks the same again by a press."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from starlette.testclient import TestClient
+
+from optimiser.page.app import make_app
+from optimiser.page.desk import Desk, stamp_of
+from optimiser.page.drafts import Asking
+from optimiser.page.guard import Keys
+from optimiser.page.questions import LOST, Fault, Question
+from optimiser.page.solving import Solver
+from optimiser.page.work import Hand, Job, Work
+from optimiser.workflows.worktable import start_worktable
+from tests.page.conftest import HOST, Visitor
+from tests.page.test_trading_and_why import ended
+
+AGAIN = re.compile(
+    r'<form method="post" action="([^"]+/again)"[^>]*>(.*?)<button>Ask again</button>', re.DOTALL
+)
+FIELD = re.compile(r'name="(\w+)" value="([^"]*)"')
+PART = {"hx-request": "true"}
+
+
+@pytest.fixture(scope="module")
+def place(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    place: Path = tmp_path_factory.mktemp("anew") / "table"
+    start_worktable(place)
+    return place
+
+
+@pytest.fixture(scope="module")
+def work(place: Path) -> Iterator[Work]:
+    work = Work(place)
+    work.warm()
+    yield work
+    work.close()
+
+
+@pytest.fixture(scope="module")
+def served(place: Path, work: Work) -> Iterator[Visitor]:
+    keys = Keys(frozenset({HOST}))
+    with TestClient(make_app(Desk(place), work, keys), base_url=f"http://{HOST}") as client:
+        client.cookies.set(keys.cookie, keys.key)
+        yield Visitor(client, keys)
+
+
+@pytest.fixture
+def dying(monkeypatch: pytest.MonkeyPatch) -> Iterator[pytest.MonkeyPatch]:
+    """Every process dies as it is asked, until this is undone."""
+
+    def killed(self: Hand, _job: object) -> None:
+        self.process.kill()
+        raise BrokenPipeError
+
+    with monkeypatch.context() as patch:
+        patch.setattr(Hand, "send", killed)
+        yield patch
+
+
+def pressed(served: Visitor, text: str, headers: dict[str, str] | None = None) -> Any:
+    form = AGAIN.search(text)
+    assert form is not None
+    fields = dict(FIELD.findall(form[2]))
+    del fields["token"]
+    return served.post(form[1], headers, **fields)
+
+
+def asked(served: Visitor, share: str = "5") -> str:
+    """A request that is answered quickly; another share is another question."""
+    at = served.change("sunflower-balm")
+    served.post(f"{at}/limit", rule="line:", name="shea-butter", low=share, high=share, revision="0")
+    return at
+
+
+def test_the_same_request_is_asked_again(served: Visitor, dying: pytest.MonkeyPatch) -> None:
+    at = asked(served)
+    text = served.answer(at)
+    assert LOST.what in text
+    assert LOST.what in served.answer(at), "it is not asked anew unasked"
+    dying.undo()
+    part = pressed(served, text, PART).text
+    assert part.startswith('<section id="make"')
+    assert "Keep this proposal" in served.answer(at)
+
+
+def test_without_script_the_whole_page_comes_back(served: Visitor, dying: pytest.MonkeyPatch) -> None:
+    at = asked(served, "6")
+    whole = pressed(served, served.answer(at))
+    assert whole.url.path == at
+    assert "<h1>" in whole.text
+
+
+@pytest.mark.parametrize(
+    "screen", ["why", "why/another?without=shea-butter&use=", "trade?between=cost&against=departure"]
+)
+def test_every_screen_that_waits_asks_again(served: Visitor, dying: pytest.MonkeyPatch, screen: str) -> None:
+    at = asked(served)
+    text = ended(served, f"{at}/{screen}")
+    assert LOST.what in text
+    again = pressed(served, text)
+    assert str(again.url).endswith(f"{at}/{screen}")
+    assert LOST.what in ended(served, f"{at}/{screen}")
+
+
+def test_what_trials_teach_is_asked_again(served: Visitor, dying: pytest.MonkeyPatch) -> None:
+    text = ended(served, "/learning")
+    dying.undo()
+    assert LOST.what not in pressed(served, text).text
+    assert LOST.what not in ended(served, "/learning")
+
+
+def test_a_fault_of_the_data_is_not_asked_again(served: Visitor, monkeypatch: pytest.MonkeyPatch) -> None:
+    fault = Fault("1 problem in the data", "mend these and ask again", ("ingredients.csv, line 3",))
+
+    def failed(_self: Work, job: Job, _pipe: object) -> None:
+        job.fault = fault
+        job.end("fault")
+
+    monkeypatch.setattr(Work, "_listen", failed)
+    at = asked(served, "8")
+    text = served.answer(at)
+    assert "ingredients.csv, line 3" in text
+    assert "Ask again<" not in text
+    served.post(f"{at}/again")
+    assert "ingredients.csv, line 3" in served.answer(at)
+
+
+def test_processes_that_died_while_they_waited_answer_nothing_and_cost_nothing(
+    served: Visitor, work: Work
+) -> None:
+    for hand in list(work._idle):
+        hand.process.kill()
+        hand.process.join(5)
+    at = asked(served, "9")
+    assert "Keep this proposal" in served.answer(at)
+
+
+def test_no_memory_left_is_told_as_such(place: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def full(*_asked: object) -> None:
+        raise MemoryError
+
+    monkeypatch.setattr("optimiser.page.solving.ask", full)
+    question = Question("sunflower-balm", Asking(aim="cheapest"), stamp_of(place))
+    assert Solver(place).answer(question, print) == ("fault", LOST)
