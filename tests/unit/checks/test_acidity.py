@@ -7,7 +7,7 @@ from fractions import Fraction
 
 import pytest
 
-from optimiser.checks.acidity import reach_of, strength_of
+from optimiser.checks.acidity import raises, reach_of, strength_of
 from optimiser.checks.amounts import Amounts
 from optimiser.checks.judge import verdict_on
 from optimiser.domain.outcome import Verdict
@@ -15,6 +15,7 @@ from optimiser.domain.request import Request
 from optimiser.domain.rules import Acidity
 from optimiser.science.acidity import ph_range, solve_ph
 from optimiser.science.formula import profiles_for
+from optimiser.units.numbers import show_number
 from tests.acids import window, world
 from tests.small import fr, head
 
@@ -35,6 +36,14 @@ def spans(asked: Request, *without: str) -> tuple[float, float]:
     profiles = profiles_for(asked.ingredients.values(), asked.substances)
     grams = {s.ingredient: share for s, share in asked.base.items() if s.ingredient not in without}
     found = ph_range(grams, profiles)
+    assert found is not None
+    return found
+
+
+def ph_of_pot(asked: Request, *without: str) -> float:
+    profiles = profiles_for(asked.ingredients.values(), asked.substances)
+    grams = {s.ingredient: share for s, share in asked.base.items() if s.ingredient not in without}
+    found = solve_ph(grams, profiles).ph
     assert found is not None
     return found
 
@@ -61,6 +70,29 @@ def test_an_alkali_reaches_up() -> None:
     base = {"kaolin": "10", "citric": "2"}
     assert not said(world([window("5.5", "6")], base)).met
     assert said(world([window("5.5", "6", ["lye"])], base, {"lye": "3"})).met
+
+
+@pytest.mark.parametrize(
+    ("dosed", "adjusters", "up"),
+    [
+        ({"lye": "1"}, ["lye"], True),
+        ({"lye": "1"}, ["citric", "lye"], True),
+        ({"citric": "1"}, ["citric"], False),
+        ({"citric": "1", "lye": "1"}, ["citric", "lye"], False),
+        ({"citric": "1"}, ["lye"], False),
+        ({}, ["lye"], False),
+    ],
+)
+def test_only_alkalis_raise(dosed: dict[str, str], adjusters: list[str], up: bool) -> None:
+    assert raises(adjusters, amounts(world([], dosed=dosed))) is up
+
+
+def test_what_an_alkali_does_is_told_from_low_to_high() -> None:
+    base = {"kaolin": "10", "citric": "2"}
+    asked = world([window("5.5", "6", ["lye"])], base, {"lye": "3"})
+    before, after = (ph_of_pot(asked, *without) for without in (("lye",), ()))
+    assert f"predicted {before:.1f} (" in said(asked).note
+    assert f"and {after:.1f} with all of it" in said(asked).note
 
 
 def test_acid_and_alkali_reach_both_ways() -> None:
@@ -175,7 +207,10 @@ def test_in_a_window_too_narrow_for_the_error_the_middle_is_held_and_said() -> N
     ph = own_ph()
     at_middle = told(ph - 0.05, ph + 0.05)
     assert at_middle.met
-    assert "too narrow for that error, so its middle is held" in at_middle.note
+    held = (Fraction(repr(round(ph - 0.05, 3))) + Fraction(repr(round(ph + 0.05, 3)))) / 2
+    assert at_middle.note.endswith(
+        f"the window is too narrow for that error, so its middle is held: pH {show_number(held, 2)}"
+    )
     assert not told(ph - 0.03, ph + 0.07).met
     assert "too narrow" not in told(ph - 0.5, ph + 0.5).note
 

@@ -13,7 +13,21 @@ from optimiser.checks.drawing import as_drawn
 from optimiser.checks.judge import judge
 from optimiser.domain.ingredient import Figure
 from optimiser.domain.request import Request, Slot
-from optimiser.domain.rules import Acidity, Cost, Level, Mean, Rule, UseRange
+from optimiser.domain.rules import (
+    Acidity,
+    Amount,
+    Cost,
+    Legal,
+    Level,
+    Mean,
+    Needs,
+    Ratio,
+    Rule,
+    Share,
+    Stock,
+    UseRange,
+)
+from optimiser.domain.selector import Pick
 from optimiser.workflows.ask import ask
 from optimiser.workflows.propose import request_for
 from tests.points import at
@@ -129,6 +143,42 @@ def test_the_balance_alone_against_its_triangle() -> None:
     assert abs(float(expected) - (1 - 0.5 * (1 - 0.595) ** 2)) < 1e-9
     assert found.low <= expected + Fraction(1, 1000)
     assert found.high >= expected - Fraction(1, 1000)
+
+
+HAIR = fr("0.0000000001")
+CLAY, POLYOL = Pick("group", "clay"), Pick("group", "polyol")
+
+
+@pytest.mark.parametrize(
+    ("rule", "kaolin", "glycerin", "side"),
+    [
+        (Ratio(head("r"), CLAY, POLYOL, fr(2), None), "19.8", "10", -1),
+        (Ratio(head("r"), CLAY, POLYOL, None, fr(2)), "20.2", "10", 1),
+        (Share(head("r"), CLAY, fr(5), None), "4.95", "0", -1),
+        (Share(head("r"), CLAY, None, fr(5)), "5.05", "0", 1),
+        (Amount(head("r"), "kaolin", fr(5), None), "4.95", "0", -1),
+        (Amount(head("r"), "kaolin", None, fr(5)), "5.05", "0", 1),
+        (Needs(head("r"), CLAY, fr(5), POLYOL, fr(3)), "5.05", "0", 1),
+        (Needs(head("r"), POLYOL, fr(5), CLAY, fr(3)), "2.97", "6", -1),
+        (Stock(head("r"), {"kaolin": fr(5), "glycerin": fr(9), "water": fr(100)}), "5.05", "0", 1),
+        (Legal(head("r"), (("Kaolin", fr(2)),), fr(10)), "5", "0", 1),
+    ],
+)
+def test_a_limit_is_missed_past_its_grace_and_not_by_the_noise_of_floats(
+    rule: Rule, kaolin: str, glycerin: str, side: int
+) -> None:
+    """1 % past the limit of what is weighed, nothing past that of the law, and a tenth of NOISE."""
+
+    def holds(by: Fraction) -> bool:
+        asked = only(request(), rule)
+        shares = at(asked, kaolin=str(fr(kaolin) + by), glycerin=glycerin)
+        trial = Trial(asked, weighed(asked, shares))
+        return not trial.missed(*trial.draw(random.Random(0)))
+
+    assert holds(-side * 1000 * HAIR)
+    assert holds(Fraction(0))
+    assert holds(side * HAIR)
+    assert not holds(side * 1000 * HAIR)
 
 
 def test_without_spread_and_error_every_batch_is_the_formula() -> None:

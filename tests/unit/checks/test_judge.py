@@ -233,6 +233,8 @@ def test_a_clash_is_two_different_ingredients() -> None:
     assert met(rule, illite=5, bentonite=5)
     assert not met(rule, illite=5, kaolin=5)
     assert verdict(rule, illite=5, kaolin=5).note == "Kaolin with Illite"
+    assert verdict(rule, illite=5, kaolin=5, mystery=5).note == "Kaolin with Illite"
+    assert verdict(rule, illite=5, kaolin=5, mystery=5).value == 2
 
 
 def test_a_need_is_called_only_above_its_share() -> None:
