@@ -99,3 +99,10 @@ def test_ice_row() -> None:
     assert point == -CRYOSCOPIC * osmolality(parts, water)
     rows = sum(grams * freezing_term([(one, Fraction(1))], Fraction(0), point) for one, grams in parts)
     assert rows + water * freezing_term([], Fraction(1), point) == 0
+
+
+def test_a_salt_counts_by_its_particles() -> None:
+    water, mol, whole = Fraction(50), Fraction(1), Solute(SALT.molar_mass)
+    one = several_solutes([(SALT, mol), (GLYCEROL, mol)], water)
+    assert one == several_solutes([(whole, SALT.particles), (GLYCEROL, mol)], water)
+    assert one < several_solutes([(whole, mol), (GLYCEROL, mol)], water)
