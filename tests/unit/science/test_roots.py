@@ -78,6 +78,19 @@ def test_newton_halves_where_there_is_no_slope() -> None:
     assert len(asked) < FEW
 
 
+@pytest.mark.parametrize("guess", [1.0, 3.0])
+def test_newton_halves_where_a_step_leads_to_an_end(guess: float) -> None:
+    asked = []
+
+    def jump(at: float) -> tuple[float, float]:
+        asked.append(at)
+        return (3.0 if at < 2 else -3.0), 1.0
+
+    assert newton_root(jump, 0.0, 4.0, guess) == pytest.approx(2, abs=1e-11)
+    assert 0 not in asked
+    assert 4 not in asked
+
+
 def test_newton_stops_on_the_root() -> None:
     assert newton_root(lambda at: (1 - at, 1.0), 0.0, 4.0, 3.0) == 1
     assert newton_root(lambda at: (1 - at, 1.0), 0.0, 4.0, 1.0) == 1
