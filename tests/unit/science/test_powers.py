@@ -6,7 +6,7 @@ from fractions import Fraction
 
 import pytest
 
-from optimiser.science.powers import exp, fixed, ln, power, ten_to, where_it_falls_to
+from optimiser.science.powers import STEPS, exp, fixed, ln, power, ten_to, where_it_falls_to
 
 
 def test_powers_are_rounded_to_the_side_asked_for() -> None:
@@ -42,7 +42,12 @@ def test_root_outside_the_ends() -> None:
 
 
 def test_root_of_a_step_is_the_step() -> None:
-    found = where_it_falls_to(
-        Fraction(1, 2), lambda x: Fraction(int(x < Fraction(1, 3))), Fraction(0), Fraction(1)
-    )
+    asked = []
+
+    def step(at: Fraction) -> Fraction:
+        asked.append(at)
+        return Fraction(int(at < Fraction(1, 3)))
+
+    found = where_it_falls_to(Fraction(1, 2), step, Fraction(0), Fraction(1))
     assert abs(found - Fraction(1, 3)) < Fraction(1, 10**12)
+    assert len(asked) == len(set(asked)) < STEPS / 2
