@@ -18,9 +18,9 @@ from optimiser.domain.outcome import Concession, Impossible, Proposals, Undecide
 from optimiser.domain.request import Request as Closed
 from optimiser.errors import OptimiserError, UsageError
 from optimiser.page.drafts import Asking, Draft, Stale
+from optimiser.page.notices import notice_of
 from optimiser.page.questions import Question
 from optimiser.page.show import Page, is_fragment, to, whole, word
-from optimiser.page.underneath import under_of
 from optimiser.page.views.answer import Answer, answer_of, press_of
 from optimiser.page.views.asks import asks_of, said_of
 from optimiser.page.waiting import LONGEST_WAIT, SOON, until
@@ -213,7 +213,7 @@ def _part(page: Page, draft: Draft, job: Job | None) -> Response:
             answer=_answer(page, job),
             said=said_of(draft.asking, sources, page.figures),
             currency=sources.worktable.settings.currency,
-            under=under_of(page, draft),
+            under=notice_of(page, draft),
         )
     )
 
@@ -234,7 +234,7 @@ def _written(page: Page, draft: Draft, job: Job | None, fragment: bool) -> Respo
         said=said_of(draft.asking, sources, page.figures),
         answer=_answer(page, job),
         currency=sources.worktable.settings.currency,
-        under=under_of(page, draft),
+        under=notice_of(page, draft),
         fragment=fragment,
     )
 

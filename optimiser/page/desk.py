@@ -9,7 +9,7 @@ from collections.abc import Iterator, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from optimiser.domain.trials import Trial
 from optimiser.errors import DataError
@@ -24,6 +24,8 @@ if TYPE_CHECKING:
     from optimiser.domain.outcome import Proposal
     from optimiser.domain.request import Request
 
+MOST_READINGS = 4
+"""Times the folder is read in a row while its files go on changing under the reading."""
 MOST_KEPT = 6
 """States of the folder that are kept, so that what is under way can go on with the files it began with."""
 PARTS = ("", "formulas", "briefs", "responses")
@@ -51,14 +53,17 @@ def _marks(folder: Path) -> Iterator[tuple[str, int, int]]:
 class Seen:
     """The folder at one moment: its sources, or the problems that keep it from being read, and its files.
 
-    `stands` keeps formulas as they are, judged.
+    `mark` is the same for the same files. `stands` keeps formulas as they are, judged; `news` what changed
+    since, by the stamp of the later state and the formula it is told for.
     """
 
     stamp: int
     sources: Sources | None
     problems: tuple[Problem, ...] = ()
     files: Mapping[str, bytes] = field(default_factory=dict)
+    mark: str = ""
     stands: dict[str, tuple[Proposal, Request]] = field(default_factory=dict)
+    news: dict[tuple[int, str], Any] = field(default_factory=dict)
 
     def needed(self) -> Sources:
         """Raises DataError with every problem of the folder."""
@@ -76,14 +81,30 @@ class Desk:
         self._seen: OrderedDict[int, Seen] = OrderedDict()
 
     def look(self) -> Seen:
+        """The folder as it is, read where it is not held yet."""
         stamp = stamp_of(self.folder)
         with self._lock:
             if stamp not in self._seen:
-                self._seen[stamp] = _read(self.folder, stamp)
+                found = self._read_still(stamp)
+                stamp = found.stamp
+                self._seen[stamp] = found
             self._seen.move_to_end(stamp)
             while len(self._seen) > MOST_KEPT:
                 self._seen.popitem(last=False)
             return self._seen[stamp]
+
+    def _read_still(self, stamp: int) -> Seen:
+        """Read while nothing changes.
+
+        Of files that never rest, what was read last, under the stamp before it: the next look reads anew.
+        """
+        for _ in range(MOST_READINGS):
+            found = self._seen.get(stamp) or _read(self.folder, stamp)
+            after = stamp_of(self.folder)
+            if after == stamp:
+                break
+            stamp = after
+        return found
 
     def seen(self, stamp: int) -> Seen | None:
         """The folder as it was, where that is still held."""
@@ -133,8 +154,16 @@ class Desk:
 
 def _read(folder: Path, stamp: int) -> Seen:
     files = open_folder(folder).contents()
+    mark = _mark(files)
     try:
-        return Seen(stamp, open_worktable(folder), (), files)
+        return Seen(stamp, open_worktable(folder), (), files, mark)
     except DataError as fault:
         told = in_order(p for p in fault.problems if isinstance(p, Problem))
-        return Seen(stamp, None, told, files)
+        return Seen(stamp, None, told, files, mark)
+
+
+def _mark(files: Mapping[str, bytes]) -> str:
+    digest = hashlib.blake2b(digest_size=16)
+    for name, data in sorted(files.items()):
+        digest.update(f"{name}\0{len(data)}\0".encode("utf-8", "surrogateescape") + data)
+    return digest.hexdigest()

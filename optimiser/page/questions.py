@@ -21,8 +21,8 @@ class Fault:
 
 
 LOST = Fault(
-    "What computes the answer ended by itself, or the machine had no memory left for it.",
-    "Nothing was changed. Ask again; should it end again, close other programs or ask for less at once.",
+    "The work on the answer broke off. The computer may have had no memory left for it.",
+    "Nothing was changed. Ask again; if it breaks off again, close other programs or ask for less at once.",
     again=True,
 )
 """For a process that died, or could not be started."""

@@ -54,7 +54,7 @@ class Page:
         files were only touched.
         """
         now, held = self.desk.look(), self.desk.seen(draft.stamp)
-        if held is None or held.sources is None or (held is not now and held.files == now.files):
+        if held is None or held.sources is None or (held is not now and held.mark == now.mark):
             if draft.stamp != now.stamp:
                 self.drafts.begin(draft.id, now.stamp)
             return now

@@ -73,6 +73,11 @@ def told(text: str) -> str:
     return text.partition('id="underneath"')[2].partition('id="change"')[0].partition('id="said"')[0]
 
 
+def changed_in(notice: str) -> str:
+    """What it says of the files, not what was chosen of them."""
+    return notice.partition("<details>")[2].partition("</details>")[0]
+
+
 def test_the_file_is_named_and_what_changed_in_it(served: Visitor, place: Path, asked: str) -> None:
     assert "changed underneath" not in served.get(asked).text
     before = made(served.get(asked).text)
@@ -145,6 +150,18 @@ def test_the_notice_comes_by_itself_and_once(
     assert not compared
     served.get(f"{asked}/underneath?told=", **part)
     assert len(compared) == 1
+
+
+def test_two_states_are_compared_once_however_often_they_are_shown(
+    served: Visitor, place: Path, asked: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    change(place, FILE, OLD, NEW)
+    first = told(served.get(asked).text)
+    choose(served, asked, "stay")
+    monkeypatch.setattr(underneath, "differences", None)
+    again = served.get(asked).text
+    assert "You stay with the files as they were." in again
+    assert changed_in(told(again)) == changed_in(first)
 
 
 def test_a_press_on_an_older_notice_shows_the_newer_first(served: Visitor, place: Path, asked: str) -> None:
