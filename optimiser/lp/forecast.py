@@ -66,8 +66,6 @@ def _widened(rule: Forecast) -> Forecast:
     """Needed rows lie a hair outside: the judge rounds there, and takes the buffer as a difference."""
     low = None if rule.low is None else max(rule.low * (1 - PART) - HAIR, ZERO)
     high = None if rule.high is None else rule.high * (1 + PART) + HAIR
-    if rule.of == "water_activity" and high is not None and high >= 1:
-        high = None
     return replace(rule, low=low, high=high)
 
 

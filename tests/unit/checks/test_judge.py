@@ -179,6 +179,14 @@ def test_the_law_counts_the_highest_content() -> None:
     assert "Perfume" in verdict(rule, perfume="0.1").note
 
 
+@pytest.mark.parametrize(("inci", "part"), [("Sodium BENZOATE", "0.45"), ("Benzoic Acid", "1")])
+def test_the_law_counts_a_line_as_a_whole_only_where_its_parts_do_not_name_it(inci: str, part: str) -> None:
+    members = (("Sodium Benzoate", fr(1)), ("Benzoic Acid", fr(1)))
+    asked = wide(Legal(head("r", basis="law"), members, fr(2)))
+    asked = replace(asked, ingredients=named(asked.ingredients, "blend", inci=inci))
+    assert said(asked, at(asked, blend=1))["test#r"].value == fr(part)
+
+
 def test_coverage_is_one_preservative_at_its_highest_least_dose() -> None:
     rule = Covers(head("r", basis="safety"), "bacteria", fr("5.5"))
     assert met(rule, phenox="0.8")

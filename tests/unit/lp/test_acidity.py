@@ -14,6 +14,8 @@ from optimiser.domain.rules import Acidity
 from optimiser.lp.build import build
 from optimiser.model.rows import Row
 from optimiser.science.acidity import solve_ph
+from optimiser.science.acidity_rows import charge_bounds_per_gram
+from optimiser.science.charge import ChargeProfile
 from optimiser.science.formula import profiles_for
 from tests.acids import TABLE, clay, ranged, rows_kept, window, world
 from tests.points import rows_of
@@ -29,6 +31,28 @@ def coef(row: Row, name: str) -> Fraction:
 def test_by_reading_alone_there_is_but_one_row() -> None:
     asked = world([Acidity(head("ph"), fr(4), fr(5))], dosed={"citric": "3"})
     assert set(rows_of(build(asked), "test#ph")) == {"adjuster"}
+
+
+def test_two_windows_are_one_reading_in_both() -> None:
+    one, other = (Acidity(head(name), fr(low), fr(6)) for name, low in (("ph", "4"), ("other", "5")))
+    model = build(world([one, other], dosed={"citric": "3"}))
+    rows = rows_of(model, "test#ph")
+    assert set(rows) == {"adjuster", "reading-least", "reading-most"}
+    assert (rows["reading-least"].lower, rows["reading-most"].upper) == (4, 6)
+    assert rows["reading-least"].coef == rows_of(model, "test#other")["reading-least"].coef
+
+
+def test_needed_rows_stand_where_the_model_may_err_to_and_the_judge_rounds_to() -> None:
+    asked = world([window("4.5", "5.5", worst=False)])
+    found = rows_of(build(asked, lenient=True), "test#ph")
+    beyond = fr("0.1") + fr("0.000001")
+    for name, profile in profiles_for(asked.ingredients.values(), asked.substances).items():
+        assert isinstance(profile, ChargeProfile)
+        most, least = (
+            charge_bounds_per_gram(profile, ph)[end]
+            for ph, end in ((fr("4.5") - beyond, 1), (fr("5.5") + beyond, 0))
+        )
+        assert (coef(found["foot-any"], name), coef(found["top-any"], name)) == (most, least)
 
 
 def test_strict_rows_stand_at_three_strengths_with_their_limits_and_lenient_ones_without() -> None:

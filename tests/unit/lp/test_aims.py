@@ -126,6 +126,7 @@ def test_the_tie_goes_to_the_earlier_id_whatever_the_order() -> None:
     made = tie_break(asked).cost
     assert made["x:illite@B"] < made["x:kaolin@B"] < made["x:water@B"]
     assert tie_break(replace(asked, slots=asked.slots[::-1])).cost == made
+    assert [round(float(weight) ** 2, 5) for weight in sorted(made.values())] == [1, 2, 3]
 
 
 def test_a_step_is_a_hundredth_of_the_limit_or_one_whole() -> None:

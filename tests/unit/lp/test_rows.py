@@ -158,6 +158,14 @@ def test_the_law_counts_the_highest_content_by_its_factor() -> None:
     assert found.upper == fr("0.5")
 
 
+@pytest.mark.parametrize(("inci", "part"), [("Sodium BENZOATE", "0.45"), ("Benzoic Acid", "1")])
+def test_the_law_counts_a_line_as_a_whole_only_where_its_parts_do_not_name_it(inci: str, part: str) -> None:
+    members = (("Sodium Benzoate", ONE), ("Benzoic Acid", ONE))
+    asked = wide(Legal(head("r", basis="law"), members, fr("0.5")))
+    asked = replace(asked, ingredients=named(asked.ingredients, "blend", inci=inci))
+    assert dict(rows_of(build(asked), "test#r")["most"].coef)["x:blend@B"] == fr(part)
+
+
 def test_coverage_asks_for_one_whole_dose() -> None:
     found = rows(Covers(head("r", basis="safety"), "bacteria", fr("5.5")))
     assert dict(found["phenox"].coef) == {"x:phenox@B": ONE, "c:bacteria:phenox": -fr("0.8")}
