@@ -38,7 +38,7 @@ def test_two_windows_are_one_reading_in_both() -> None:
     model = build(world([one, other], dosed={"citric": "3"}))
     rows = rows_of(model, "test#ph")
     assert set(rows) == {"adjuster", "reading-least", "reading-most"}
-    assert (rows["reading-least"].lower, rows["reading-most"].upper) == (4, 6)
+    assert (rows["reading-least"].lower, rows["reading-most"].upper) == (fr(4), fr(6))
     assert rows["reading-least"].coef == rows_of(model, "test#other")["reading-least"].coef
 
 
