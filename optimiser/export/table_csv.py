@@ -16,14 +16,14 @@ CELL, COLUMN, ROW = 0, 1, 2
 """What comes first of several changes at one place."""
 
 
-def with_wishes(sheet: Sheet, wishes: Iterable[Wish], key: str = "id") -> str:
-    """The text of the sheet with every wish met; rows are named by the column `key`, new ones come last.
+def with_wishes(sheet: Sheet, wishes: Iterable[Wish], keys: tuple[str, ...] = ("id",)) -> str:
+    """The text of the sheet with every wish met; rows are named by the columns `keys`, new ones come last.
 
     A column that the table lacks is added where a wish has something for it. Raises OptimiserError for a row
     that is broken, or where the text would not read back as wished.
     """
-    work = _Work(sheet, key)
-    named = {sheet.cell(row, key): row for row in reversed(sheet.rows)}
+    work = _Work(sheet)
+    named = sheet.named(keys)
     all_of_them = tuple(wishes)
     work.widen({name for one in all_of_them for name, text in _wanted(one).items() if text})
     for wish in all_of_them:
@@ -40,7 +40,7 @@ def with_wishes(sheet: Sheet, wishes: Iterable[Wish], key: str = "id") -> str:
 
 def without_rows(sheet: Sheet, rows: Iterable[Record]) -> str:
     """The text without these rows."""
-    work = _Work(sheet, "")
+    work = _Work(sheet)
     for row in rows:
         work.take_out(row)
     return work.text()
@@ -60,7 +60,6 @@ class _Work:
     """Changes to one sheet, gathered; beside them what every row should say in the end."""
 
     sheet: Sheet
-    key: str
     edits: list[Edit] = field(default_factory=list)
     added: list[str] = field(default_factory=list)
     more: tuple[str, ...] = ()

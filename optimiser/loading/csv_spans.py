@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import codecs
 import re
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -98,9 +99,16 @@ class Sheet:
         """All named cells of a row."""
         return {column: self.cell(record, column) for column in self.columns if column}
 
-    def find(self, column: str, text: str) -> Record | None:
-        """The first row that says so in the column."""
-        return next((row for row in self.rows if self.cell(row, column) == text), None)
+    def named(self, keys: tuple[str, ...]) -> dict[str, Record]:
+        """Rows by what their cells in `keys` say; a second one that says the same has its count behind."""
+        found: dict[str, Record] = {}
+        met: Counter[str] = Counter()
+        for row in self.rows:
+            name = " · ".join(self.cell(row, key) for key in keys)
+            met[name] += 1
+            marked = name if met[name] == 1 else f"{name} · {met[name]}"
+            found[marked if marked not in found else f"{marked} · line {row.line}"] = row
+        return found
 
 
 def read_sheet(data: bytes, columns: Columns, findings: Findings) -> Sheet | None:

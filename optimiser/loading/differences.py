@@ -8,27 +8,14 @@ from collections.abc import Iterator, Mapping
 from pathlib import PurePosixPath
 
 from optimiser.domain.changes import CellChange, FileChange, RowChange
-from optimiser.loading import clashes, composition, flags, ingredients, learned, process, properties, shelf
 from optimiser.loading.csv_spans import read_sheet
+from optimiser.loading.described import TABLES
 from optimiser.loading.findings import Findings
 from optimiser.loading.formula_tables import COLUMNS as FORMULAS
-from optimiser.loading.substances import COLUMNS as SUBSTANCES
 from optimiser.loading.tables import Columns
 from optimiser.loading.workbooks import table_of_book
 from optimiser.problems import visible
 
-KEYS: Mapping[str, tuple[Columns, tuple[str, ...]]] = {
-    "ingredients": (ingredients.COLUMNS, ("id",)),
-    "flags": (flags.COLUMNS, ("ingredient", "flag")),
-    "properties": (properties.COLUMNS, ("ingredient", "property")),
-    "composition": (composition.COLUMNS, ("ingredient", "substance")),
-    "process": (process.COLUMNS, ("ingredient",)),
-    "clashes": (clashes.COLUMNS, ("id",)),
-    "shelf": (shelf.COLUMNS, ("ingredient", "lot")),
-    "substances": (SUBSTANCES, ("substance",)),
-    "learned": (learned.COLUMNS, ("date", "ingredient", "lot", "property")),
-}
-"""What tells the rows of a table apart."""
 MOST_LINES = 4000
 MOST_SHOWN = 12
 Row = tuple[int, Mapping[str, str]]
@@ -48,7 +35,8 @@ def _file(name: str, before: bytes | None, after: bytes | None) -> FileChange:
     path = PurePosixPath(name)
     shown = visible(name)
     if path.suffix.casefold() in (".csv", ".xlsx", ".tsv"):
-        columns, keys = KEYS.get(path.stem, (FORMULAS, ("ingredient",)))
+        known = TABLES.get(path.stem)
+        columns, keys = (known.columns, known.keys) if known else (FORMULAS, ("ingredient",))
         old, new = (_rows(name, data, columns, keys) for data in (before, after))
         return FileChange(shown, kind, tuple(_changed_rows(old, new)))  # type: ignore[arg-type]
     return FileChange(shown, kind, lines=tuple(_lines(before or b"", after or b"")))  # type: ignore[arg-type]

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import tempfile
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
-from urllib.parse import quote
 
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
@@ -15,14 +15,15 @@ from starlette.routing import Route
 
 from optimiser.loading.differences import differences
 from optimiser.page import tabling
-from optimiser.page.edits import Edit, Edits
+from optimiser.page.edits import At, Edit, Edits
+from optimiser.page.forming import form_page, last_shown, plain_cells
 from optimiser.page.show import Page, to, word
-from optimiser.page.tabling import form_page, last_shown, plain_cells
 from optimiser.page.views.changes import files_shown
-from optimiser.page.views.table import LABELS, fault_shown, uses
+from optimiser.page.views.columns import LABELS
+from optimiser.page.views.fields import fault_shown
+from optimiser.page.views.table import uses
 from optimiser.problems import Problem
 from optimiser.workflows.table import (
-    FILE,
     ChangedMeanwhileError,
     Plan,
     digest_of,
@@ -56,8 +57,7 @@ def routes(page: Page) -> list[Route]:
 
     async def put(request: Request) -> Response:
         form = await page.form(request)
-        edit = edits.get(request.path_params["edit"])
-        return await run_in_threadpool(_put, page, edits, edit, word(form, "shown"))
+        return await run_in_threadpool(_put, page, edits, request.path_params["edit"], word(form, "shown"))
 
     async def mine(request: Request) -> Response:
         form = await page.form(request)
@@ -82,7 +82,7 @@ def routes(page: Page) -> list[Route]:
 def _think(page: Page, edit: Edit) -> Thought:
     folder, standing = page.desk.folder, page.desk.look().problems
     if edit.taken is None:
-        planned = plan(folder, edit.wishes, standing)
+        planned = plan(folder, edit.wishes, standing, edit.at.described)
         return Thought(planned, planned.problems)
     with tempfile.TemporaryDirectory() as place:
         path = Path(place) / edit.taken.name
@@ -91,28 +91,29 @@ def _think(page: Page, edit: Edit) -> Thought:
     return Thought(found.plan, found.problems, found.same)
 
 
-def _now(page: Page, edit: Edit) -> dict[str, bytes]:
+def _now(page: Page, edit: Edit) -> dict[str, bytes | None]:
     """The files of the edit as they are."""
-    found = {}
-    for name in edit.base:
-        path = page.desk.folder / name
-        found[name] = path.read_bytes() if path.is_file() else b""
-    return found
+    paths = {name: page.desk.folder / name for name in edit.base}
+    return {name: path.read_bytes() if path.is_file() else None for name, path in paths.items()}
 
 
 def _shown(page: Page, edits: Edits, edit: Edit) -> Response:
     if edit.written:
-        return page.show("edit.html", step="have", edit=edit, last=last_shown(edits), title=_title(edit))
+        more = replace(edit.at, row="").address if len(edit.at.described.keys) > 1 else ""
+        last = last_shown(edits.history)
+        return page.show("edit.html", step="have", edit=edit, last=last, title=_title(edit), more=more)
     now = _now(page, edit)
     if now != dict(edit.base):
         return _conflict(page, edit, now)
     thought = _think(page, edit)
     files = {one.name: one.before for one in thought.plan.files}
-    if files.get(FILE, now[FILE]) != now[FILE]:
+    if files.get(edit.at.file, now[edit.at.file]) != now[edit.at.file]:
         return _conflict(page, edit, _now(page, edit))
     if thought.problems:
         return _refused(page, edits, edit, thought)
-    edit = edits.put(replace(edit, base={**files, **edit.base}))
+    whole = replace(edit, base={**files, **edit.base})
+    if not edits.swap(edit, whole):
+        return to(f"/edit/{edit.id}")
     return page.show(
         "preview.html",
         step="have",
@@ -126,13 +127,12 @@ def _shown(page: Page, edits: Edits, edit: Edit) -> Response:
 
 
 def _title(edit: Edit) -> str:
-    match edit.kind:
-        case "add":
-            return edit.typed.get("name", "") or edit.typed.get("id", "")
-        case "bring":
-            return edit.taken.name if edit.taken else ""
-        case _:
-            return edit.typed.get("name", "") or edit.name
+    if edit.taken:
+        return edit.taken.name
+    if edit.at.owner:
+        about = (edit.typed.get(key, "") for key in edit.at.described.keys[1:] or ("stage",))
+        return " · ".join((edit.at.owner, *filter(None, about)))
+    return edit.typed.get("name", "") or edit.typed.get("id", "") or edit.at.row
 
 
 def _refused(page: Page, edits: Edits, edit: Edit, thought: Thought) -> Response:
@@ -140,14 +140,15 @@ def _refused(page: Page, edits: Edits, edit: Edit, thought: Thought) -> Response
     if edit.kind in ("edit", "add"):
         return _with_faults(page, edits, edit, thought)
     seen = page.desk.look()
-    used = uses(seen.sources.worktable, edit.name, page.figures) if seen.sources else ()
+    removes = edit.kind == "remove" and not edit.at.owner
+    used = uses(seen.sources.worktable, edit.at.row, page.figures) if seen.sources and removes else ()
     return page.show(
         "refused.html",
         409,
         step="have",
         edit=edit,
         title=_title(edit),
-        used=used if edit.kind == "remove" else (),
+        used=used,
         faults=tuple(map(fault_shown, thought.problems)),
         files=files_shown(thought.plan.changes),
         same=thought.same,
@@ -157,37 +158,37 @@ def _refused(page: Page, edits: Edits, edit: Edit, thought: Thought) -> Response
 def _with_faults(page: Page, edits: Edits, edit: Edit, thought: Thought) -> Response:
     lines = thought.plan.wished
     everything = (*thought.problems, *thought.plan.standing)
-    own = [one for one in everything if one.file == FILE and one.line in lines]
+    own = [one for one in everything if one.file == edit.at.file and one.line in lines]
     rest = [one for one in thought.problems if one not in own]
-    table = open_table(page.desk.folder)
-    return form_page(page, edits, table, edit.name, edit.typed, problems=own, elsewhere=rest, status=409)
+    table = open_table(page.desk.folder, edit.at.described)
+    return form_page(page, edits, edit.at, table, edit.typed, problems=own, elsewhere=rest, status=409)
 
 
 def _fields(page: Page, edits: Edits, edit: Edit) -> Response:
     """The row as typed, to go on with; where the file changed underneath, that is shown first."""
-    if edit.kind not in ("edit", "add"):
-        return to("/ingredients")
+    if edit.written or edit.kind not in ("edit", "add"):
+        return to(edit.home)
     if edit.kind == "edit" and _now(page, edit) != dict(edit.base):
         return to(f"/edit/{edit.id}")
-    return form_page(page, edits, open_table(page.desk.folder), edit.name, edit.typed)
+    return form_page(page, edits, edit.at, open_table(page.desk.folder, edit.at.described), edit.typed)
 
 
-def _put(page: Page, edits: Edits, edit: Edit, shown: str) -> Response:
-    """Writes what was shown, and only that; anything else is shown first."""
-    if edit.written or _now(page, edit) != dict(edit.base):
-        return to(f"/edit/{edit.id}")
-    thought = _think(page, edit)
-    if thought.problems or thought.plan.digest != shown or not thought.plan.files:
-        return to(f"/edit/{edit.id}")
-    try:
-        write(page.desk.folder, thought.plan)
-    except ChangedMeanwhileError:
-        return to(f"/edit/{edit.id}")
-    edits.written(edit, thought.plan)
+def _put(page: Page, edits: Edits, name: str, shown: str) -> Response:
+    """Writes what was shown, and only that, once; anything else is shown first."""
+    with edits.writing:
+        edit = edits.get(name)
+        if edit.written or _now(page, edit) != dict(edit.base):
+            return to(f"/edit/{edit.id}")
+        thought = _think(page, edit)
+        if thought.problems or thought.plan.digest != shown or not thought.plan.files:
+            return to(f"/edit/{edit.id}")
+        with suppress(ChangedMeanwhileError):
+            write(page.desk.folder, thought.plan)
+            edits.written(edit, thought.plan)
     return to(f"/edit/{edit.id}")
 
 
-def _conflict(page: Page, edit: Edit, now: Mapping[str, bytes]) -> Response:
+def _conflict(page: Page, edit: Edit, now: Mapping[str, bytes | None]) -> Response:
     """What changed underneath, file by file and cell by cell, and both ways on."""
     return page.show(
         "underneath.html",
@@ -195,13 +196,17 @@ def _conflict(page: Page, edit: Edit, now: Mapping[str, bytes]) -> Response:
         step="have",
         edit=edit,
         title=_title(edit),
-        files=files_shown(differences(edit.base, now), past=True),
+        files=files_shown(differences(_there(edit.base), _there(now)), past=True),
         cells=_three_ways(edit, now),
         now=_digest(now),
     )
 
 
-def _three_ways(edit: Edit, now: Mapping[str, bytes]) -> tuple[tuple[str, str, str, str], ...] | None:
+def _there(files: Mapping[str, bytes | None]) -> dict[str, bytes]:
+    return {name: data for name, data in files.items() if data is not None}
+
+
+def _three_ways(edit: Edit, now: Mapping[str, bytes | None]) -> tuple[tuple[str, str, str, str], ...] | None:
     """(column, as shown, as it is now, as typed) where something was typed; None where the row is gone."""
     if edit.kind != "edit":
         return ()
@@ -209,41 +214,40 @@ def _three_ways(edit: Edit, now: Mapping[str, bytes]) -> tuple[tuple[str, str, s
     if theirs is None:
         return None
     return tuple(
-        (LABELS.get(column, column), edit.was.get(column, ""), theirs.get(column, ""), text)
+        (LABELS[edit.at.file].get(column, column), edit.was.get(column, ""), theirs.get(column, ""), text)
         for column, text in edit.mine.items()
     )
 
 
-def _row(edit: Edit, now: Mapping[str, bytes]) -> dict[str, str] | None:
-    table = table_of(now[FILE])
-    row = table.row(edit.name) if table else None
+def _row(edit: Edit, now: Mapping[str, bytes | None]) -> dict[str, str] | None:
+    data = now.get(edit.at.file)
+    table = None if data is None else table_of(data, edit.at.described)
+    row = table.row(edit.at.row) if table else None
     return plain_cells(table.sheet.cells(row)) if table and row else None
 
 
-def _digest(files: Mapping[str, bytes]) -> str:
-    return digest_of(
-        b"".join(name.encode() + digest_of(data).encode() for name, data in sorted(files.items()))
-    )
+def _digest(files: Mapping[str, bytes | None]) -> str:
+    marks = (f"{name}:{'' if data is None else digest_of(data)}" for name, data in sorted(files.items()))
+    return digest_of("\n".join(marks).encode())
 
 
 def _mine(page: Page, edits: Edits, edit: Edit, seen: str) -> Response:
     """What was typed, on top of the files as they were shown beside it; all else stays theirs."""
     now = _now(page, edit)
     if _digest(now) == seen and not edit.written:
-        moved = replace(edit, base={FILE: now[FILE]})
+        moved = replace(edit, base={edit.at.file: now[edit.at.file]})
         if edit.kind == "edit":
             theirs = _row(edit, now)
             if theirs is None:
-                moved = replace(moved, kind="add", name="")
+                moved = replace(moved, kind="add", at=replace(edit.at, row=""))
             else:
                 moved = replace(moved, was=theirs, typed={**edit.typed, **theirs, **edit.mine})
-        edits.put(moved)
+        edits.swap(edit, moved)
     return to(f"/edit/{edit.id}")
 
 
 def _theirs(page: Page, edit: Edit) -> Response:
     """To what stands in the file; what was typed is kept and can be gone back to."""
-    there = edit.kind in ("edit", "remove") and open_table(page.desk.folder).row(edit.name) is not None
-    return to(
-        f"/ingredient/{quote(edit.name, safe='')}?kept={edit.id}" if there else f"/ingredients?kept={edit.id}"
-    )
+    there = edit.kind in ("edit", "remove") and _row(edit, _now(page, edit)) is not None
+    address = edit.at.address if there else At(owner=edit.at.owner).home
+    return to(f"{address}{'&' if '?' in address else '?'}kept={edit.id}")

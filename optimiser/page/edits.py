@@ -1,4 +1,4 @@
-"""Changes to the table of ingredients under way: what was typed, and the files as they were shown."""
+"""Changes to the tables under way, what was typed and the files as they were shown; and what was written."""
 
 from __future__ import annotations
 
@@ -8,29 +8,75 @@ from collections import OrderedDict
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Literal
+from urllib.parse import quote, urlencode
 
 from starlette.exceptions import HTTPException
 
 from optimiser.domain.changes import Wish
+from optimiser.loading.described import INGREDIENTS, Described
 from optimiser.page.taking import Taken
 from optimiser.workflows.table import Plan, digest_of
 
 MOST_KEPT = 60
 MOST_VERSIONS = 40
 MOST_BYTES = 40_000_000
+"""What all changes under way, all states of files shown, and all writes hold at most, each for itself."""
 Kind = Literal["edit", "add", "remove", "bring"]
+
+
+def screen_of(ingredient: str) -> str:
+    """The address of an ingredient's screen."""
+    return f"/ingredient/{quote(ingredient, safe='')}"
+
+
+@dataclass(frozen=True, slots=True)
+class At:
+    """A row: of which table, of which ingredient (`owner`) where that is not the table of ingredients, and
+    what tells it from the others. Without `row` it is one to be added.
+    """
+
+    described: Described = INGREDIENTS
+    owner: str = ""
+    row: str = ""
+
+    @property
+    def file(self) -> str:
+        return self.described.file
+
+    @property
+    def address(self) -> str:
+        """Where its form stands, and is posted to."""
+        if not self.owner:
+            return screen_of(self.row) if self.row else "/ingredients/add"
+        return self.under("row" if self.row else "add")
+
+    @property
+    def out(self) -> str:
+        """Where it is asked to be taken out."""
+        return self.under("remove") if self.owner else f"{self.address}/remove"
+
+    @property
+    def home(self) -> str:
+        """The screen on which it stands with others: of its ingredient, or the list of them."""
+        name = self.owner or self.row
+        return screen_of(name) if name else "/ingredients"
+
+    def under(self, what: str) -> str:
+        """An address of its table, below its ingredient."""
+        row = f"?{urlencode({'row': self.row})}" if self.row else ""
+        return f"{screen_of(self.owner)}/{self.described.name}/{what}{row}"
 
 
 @dataclass(frozen=True, slots=True)
 class Edit:
     """One change under way. `typed` are all cells of the row as typed, `was` as they were shown before that;
-    `base` holds the files as they were shown, by name.
+    `base` holds the files as they were shown, by name, None for one that was not there.
     """
 
     id: str
     kind: Kind
-    name: str
-    base: Mapping[str, bytes]
+    at: At
+    base: Mapping[str, bytes | None]
     typed: Mapping[str, str] = field(default_factory=dict)
     was: Mapping[str, str] = field(default_factory=dict)
     taken: Taken | None = None
@@ -46,26 +92,76 @@ class Edit:
     def wishes(self) -> tuple[Wish, ...]:
         match self.kind:
             case "edit":
-                return (Wish(self.name, self.mine, self.typed),)
+                return (Wish(self.at.row, self.mine, self.typed),)
             case "add":
                 return (Wish("", {}, self.typed, fresh=True),)
             case "remove":
-                return (Wish(self.name, gone=True),)
+                return (Wish(self.at.row, gone=True),)
             case "bring":
                 return ()
+
+    @property
+    def home(self) -> str:
+        """The screen of its ingredient, which may have another id once that was written; else the list."""
+        if self.at.owner or self.kind == "bring":
+            return self.at.home
+        gone = self.written and self.kind == "remove"
+        return At(row="" if gone else self.typed.get("id", "") if self.written else self.at.row).home
+
+    @property
+    def weight(self) -> int:
+        """Bytes that it holds."""
+        sent = len(self.taken.content) if self.taken else 0
+        return sent + sum(len(data or b"") for data in self.base.values())
+
+    def put_down(self) -> Edit:
+        """As it stands once it was written, without the files."""
+        return replace(self, written=True, base={}, taken=self.taken and Taken(self.taken.name, b""))
+
+
+def weight_of(plan: Plan) -> int:
+    return sum(len(one.before or b"") + len(one.after or b"") for one in plan.files)
+
+
+@dataclass
+class Written:
+    """What was written, in order, and what of it was taken back; the oldest is forgotten first.
+
+    `forgotten` counts writes that can no longer be taken back.
+    """
+
+    done: list[Plan] = field(default_factory=list)
+    undone: list[Plan] = field(default_factory=list)
+    forgotten: int = 0
+
+    def add(self, plan: Plan) -> None:
+        self.done.append(plan)
+        self.undone.clear()
+        held = sum(map(weight_of, self.done))
+        while len(self.done) > 1 and (len(self.done) > MOST_KEPT or held > MOST_BYTES):
+            held -= weight_of(self.done.pop(0))
+            self.forgotten += 1
+
+    def step(self, *, back: bool) -> None:
+        """Notes that the last write was taken back, or that the last one taken back was written again."""
+        here, there = (self.done, self.undone) if back else (self.undone, self.done)
+        there.append(here.pop())
 
 
 @dataclass
 class Edits:
-    """All of one server, the oldest forgotten first. `last` is what was written last, for taking it back."""
+    """All of one server, the oldest forgotten first. Who writes holds `writing` from looking to noting it."""
 
-    last: Plan | None = None
+    history: Written = field(default_factory=Written)
+    writing: threading.Lock = field(default_factory=threading.Lock)
     _held: OrderedDict[str, Edit] = field(default_factory=OrderedDict)
     _versions: OrderedDict[str, bytes] = field(default_factory=OrderedDict)
     _lock: threading.RLock = field(default_factory=threading.RLock)
 
-    def shown(self, data: bytes) -> str:
-        """Keeps the table as it is shown; its digest."""
+    def shown(self, data: bytes | None) -> str:
+        """Keeps a table as it is shown; its digest. Nothing for one that is not there yet."""
+        if data is None:
+            return ""
         digest = digest_of(data)
         with self._lock:
             self._versions[digest] = data
@@ -82,25 +178,39 @@ class Edits:
 
     def start(self, edit: Edit) -> Edit:
         """The edit under a name of its own."""
-        return self.put(replace(edit, id=secrets.token_urlsafe(9)))
-
-    def put(self, edit: Edit) -> Edit:
+        named = replace(edit, id=secrets.token_urlsafe(9))
         with self._lock:
-            self._held[edit.id] = edit
-            self._held.move_to_end(edit.id)
-            while len(self._held) > MOST_KEPT:
-                self._held.popitem(last=False)
-        return edit
+            self._keep(named)
+        return named
+
+    def swap(self, edit: Edit, other: Edit) -> bool:
+        """Puts `other` in the place of the edit, unless that is not what is held any more."""
+        with self._lock:
+            same = self._held.get(edit.id) is edit
+            if same:
+                self._keep(other)
+        return same
+
+    def _keep(self, edit: Edit) -> None:
+        self._held[edit.id] = edit
+        self._held.move_to_end(edit.id)
+        while len(self._held) > 1 and (
+            len(self._held) > MOST_KEPT or sum(one.weight for one in self._held.values()) > MOST_BYTES
+        ):
+            self._held.popitem(last=False)
 
     def get(self, name: str) -> Edit:
         """Raises HTTPException 404 for one that is gone."""
         with self._lock:
             found = self._held.get(name)
         if found is None:
-            raise HTTPException(404, "This change is not held any more. Start again from the table.")
+            raise HTTPException(
+                404, "This change is not held any more; what was written stays. Start again from the table."
+            )
         return found
 
     def written(self, edit: Edit, plan: Plan) -> None:
+        """Called by who holds `writing`."""
         with self._lock:
-            self.last = plan
-            self.put(replace(edit, written=True))
+            self.history.add(plan)
+            self._keep(edit.put_down())

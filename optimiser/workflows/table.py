@@ -1,4 +1,4 @@
-"""Changing the table of ingredients: what is wished, what would come of it, and the write.
+"""Changing a table of the worktable: what is wished, what would come of it, and the write.
 
 Nothing is written before it was planned: a plan holds the bytes of every file before and after, what changes,
 and every problem that the readers find in the folder as it would be.
@@ -13,6 +13,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import ExitStack, suppress
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from pathlib import Path
 
 from optimiser.domain.changes import FileChange, Wish
@@ -20,9 +21,9 @@ from optimiser.errors import DataError, OptimiserError, UsageError
 from optimiser.export.table_csv import with_wishes, without_rows
 from optimiser.files.atomic import write_atomic
 from optimiser.files.journal import held
-from optimiser.loading import ingredients
 from optimiser.loading.csv_spans import Record, Sheet, read_sheet
-from optimiser.loading.differences import KEYS, differences
+from optimiser.loading.described import INGREDIENTS, TABLES, Described
+from optimiser.loading.differences import differences
 from optimiser.loading.findings import Findings
 from optimiser.loading.folder import open_folder
 from optimiser.loading.names import find, words_of
@@ -30,9 +31,10 @@ from optimiser.loading.tables import several
 from optimiser.loading.worktable import load_worktable
 from optimiser.problems import Problem, in_order
 
-FILE = "ingredients.csv"
+FILE = INGREDIENTS.file
 FACTS = ("composition", "flags", "learned", "process", "properties")
 """Tables whose rows say something of one ingredient and mean nothing without it."""
+IN_A_SPREADSHEET = "change it in a spreadsheet program, or save it there as CSV and take the other away"
 
 
 class ChangedMeanwhileError(OptimiserError):
@@ -45,27 +47,29 @@ class ChangedMeanwhileError(OptimiserError):
 
 @dataclass(frozen=True)
 class TableFile:
-    """The table of ingredients as it lies in the folder."""
+    """A table as it lies in the folder; without `data` it lies there not yet, and `sheet` is its header."""
 
-    data: bytes
+    data: bytes | None
     sheet: Sheet
+    described: Described = INGREDIENTS
 
-    @property
-    def digest(self) -> str:
-        return digest_of(self.data)
+    @cached_property
+    def rows(self) -> Mapping[str, Record]:
+        """Rows by what tells them apart."""
+        return self.sheet.named(self.described.keys)
 
     def row(self, name: str) -> Record | None:
-        """The row of the ingredient with this id."""
-        return self.sheet.find("id", name) if name else None
+        """The row that is called so; of the ingredients that with this id."""
+        return self.rows.get(name) if name else None
 
 
 @dataclass(frozen=True, slots=True)
 class Rewritten:
-    """A file by its name in the folder, its bytes as they are and as they would be."""
+    """A file by its name in the folder, its bytes as they are and as they would be; None for no file."""
 
     name: str
-    before: bytes
-    after: bytes
+    before: bytes | None
+    after: bytes | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +90,8 @@ class Plan:
         total = hashlib.sha256()
         for one in self.files:
             for part in (one.name.encode(), one.before, one.after):
-                total.update(len(part).to_bytes(8, "big") + part)
+                size = b"none" if part is None else b"%d:" % len(part)
+                total.update(size + (part or b""))
         return total.hexdigest()
 
     def back(self) -> Plan:
@@ -99,46 +104,73 @@ def digest_of(data: bytes) -> str:
     return hashlib.sha256(data).hexdigest()
 
 
-def open_table(folder: Path) -> TableFile:
-    """The table as it is. Raises UsageError where it is no CSV file, DataError where it cannot be read."""
-    path = folder / FILE
-    if path.with_suffix(".xlsx").exists():
-        raise UsageError(
-            "The table of ingredients is a spreadsheet, ingredients.xlsx.",
-            "change it in a spreadsheet program, or save it there as ingredients.csv and take the other away",
-        )
-    findings = Findings(FILE)
+def open_table(folder: Path, described: Described = INGREDIENTS) -> TableFile:
+    """The table as it is; any but the table of ingredients may be missing yet.
+
+    Raises UsageError where it is no CSV file, DataError where it cannot be read.
+    """
+    if elsewhere := not_here(folder, described):
+        raise UsageError(f"The table {described.name} is a spreadsheet, {elsewhere}.", IN_A_SPREADSHEET)
+    findings = Findings(described.file)
     try:
-        data = path.read_bytes()
+        data = _bytes(folder / described.file)
     except OSError as fault:
-        findings.add(None, "file", "the table of ingredients", fault.strerror or "an error")
+        findings.add(None, "file", "a table that can be read", fault.strerror or "an error")
         raise DataError(tuple(findings.problems)) from fault
-    table = table_of(data, findings)
+    if data is None and described.header:
+        return _begun(described, open_table(folder).sheet)
+    if data is None:
+        findings.add(None, "file", "the table of ingredients", "no such file")
+        raise DataError(tuple(findings.problems))
+    table = table_of(data, described, findings)
     if table is None:
         raise DataError(tuple(findings.problems))
-    sheet = table.sheet
-    missing = [name for name in ingredients.COLUMNS.needed if name not in sheet.columns]
+    missing = [name for name in described.columns.needed if name not in table.sheet.columns]
     if missing:
-        findings.add(sheet.head.line, "header", f"the columns {', '.join(missing)}", "none such")
+        findings.add(table.sheet.head.line, "header", f"the columns {', '.join(missing)}", "none such")
         raise DataError(tuple(findings.problems))
     return table
 
 
-def table_of(data: bytes, findings: Findings | None = None) -> TableFile | None:
+def not_here(folder: Path, described: Described) -> str:
+    """The name of the spreadsheet in which the table lies instead; that is changed in its own program."""
+    name = f"{described.name}.xlsx"
+    return name if (folder / name).exists() else ""
+
+
+def _begun(described: Described, like: Sheet) -> TableFile:
+    """A table of no rows yet, its bytes in the manner of `like`."""
+    end = next((like.text[row.end : row.after] for row in like.filled if row.after > row.end), "\n")
+    data = like.encoded(like.delimiter.join(described.header) + end)
+    sheet = read_sheet(data, described.columns, Findings(described.file))
+    assert sheet is not None  # noqa: S101
+    return TableFile(None, sheet, described)
+
+
+def table_of(
+    data: bytes, described: Described = INGREDIENTS, findings: Findings | None = None
+) -> TableFile | None:
     """The table of these bytes; None, with the reason noted, where they cannot be cut into cells."""
-    sheet = read_sheet(data, ingredients.COLUMNS, findings or Findings(FILE))
-    return None if sheet is None else TableFile(data, sheet)
+    sheet = read_sheet(data, described.columns, findings or Findings(described.file))
+    return None if sheet is None else TableFile(data, sheet, described)
 
 
-def plan(folder: Path, wishes: Iterable[Wish], standing: Iterable[Problem] | None = None) -> Plan:
+def plan(
+    folder: Path,
+    wishes: Iterable[Wish],
+    standing: Iterable[Problem] | None = None,
+    described: Described = INGREDIENTS,
+) -> Plan:
     """What comes of the wishes. `standing` are the problems of the folder as it is, where they are known.
 
     With an ingredient go the rows of other tables that say something of it alone. Raises OptimiserError.
     """
     wanted = tuple(wishes)
-    table = open_table(folder)
-    after = table.sheet.encoded(with_wishes(table.sheet, wanted))
-    files = [Rewritten(FILE, table.data, after), *_facts_taken_out(folder, table, wanted)]
+    table = open_table(folder, described)
+    after = table.sheet.encoded(with_wishes(table.sheet, wanted, described.keys))
+    files = [Rewritten(described.file, table.data, after)]
+    if described is INGREDIENTS:
+        files += _facts_taken_out(folder, table, wanted)
     changed = tuple(one for one in files if one.before != one.after)
     before = load_worktable(folder)[1] if standing is None else tuple(standing)
     fresh, rest = apart(before, problems_with(folder, changed))
@@ -148,17 +180,19 @@ def plan(folder: Path, wishes: Iterable[Wish], standing: Iterable[Problem] | Non
             in_order(replace(p, line=lines.get((p.file, p.line), p.line)) for p in them)
             for them in (fresh, rest)
         )
-    return Plan(changed, _changes(changed), fresh, rest, _wished(after, wanted))
+    return Plan(changed, _changes(changed), fresh, rest, _wished(table, after, wanted))
 
 
 def problems_with(folder: Path, files: Iterable[Rewritten]) -> tuple[Problem, ...]:
     """What the readers find in the folder with these files in place of its own."""
-    contents = {**open_folder(folder).contents(), **{one.name: one.after for one in files}}
+    contents: dict[str, bytes | None] = {**open_folder(folder).contents()}
+    contents |= {one.name: one.after for one in files}
     with tempfile.TemporaryDirectory() as place:
         for name, data in contents.items():
-            path = Path(place) / name
-            path.parent.mkdir(exist_ok=True)
-            path.write_bytes(data)
+            if data is not None:
+                path = Path(place) / name
+                path.parent.mkdir(exist_ok=True)
+                path.write_bytes(data)
         return load_worktable(Path(place))[1]
 
 
@@ -183,9 +217,7 @@ def write(folder: Path, planned: Plan) -> None:
     with ExitStack() as stack:
         for one in sorted(planned.files, key=lambda one: one.name):
             stack.enter_context(held(folder / one.name))
-        for one in planned.files:
-            if _bytes(folder / one.name) != one.before:
-                raise ChangedMeanwhileError(one.name)
+        _refuse_changed(folder, planned)
         _put(folder, sorted(planned.files, key=lambda one: one.name == FILE))
 
 
@@ -195,9 +227,7 @@ def take_back(folder: Path, planned: Plan, standing: Iterable[Problem] | None = 
     Raises ChangedMeanwhileError where a file changed since, DataError where new problems would come of it.
     """
     back = planned.back()
-    for one in back.files:
-        if _bytes(folder / one.name) != one.before:
-            raise ChangedMeanwhileError(one.name)
+    _refuse_changed(folder, back)
     before = load_worktable(folder)[1] if standing is None else standing
     fresh, _ = apart(before, problems_with(folder, back.files))
     if fresh:
@@ -206,18 +236,43 @@ def take_back(folder: Path, planned: Plan, standing: Iterable[Problem] | None = 
     return back
 
 
+def _refuse_changed(folder: Path, planned: Plan) -> None:
+    """Raises ChangedMeanwhileError for a file that is not as it was planned with."""
+    for one in planned.files:
+        try:
+            same = _bytes(folder / one.name) == one.before
+        except OSError:
+            same = False
+        if not same:
+            raise ChangedMeanwhileError(one.name)
+
+
 def _put(folder: Path, files: list[Rewritten]) -> None:
     """All of them; where one cannot be written, those before it are put back."""
     written: list[Rewritten] = []
     try:
         for one in files:
-            write_atomic(folder / one.name, one.after)
+            _place(folder / one.name, one.after)
             written.append(one)
     except OptimiserError:
         for one in reversed(written):
             with suppress(OptimiserError):
-                write_atomic(folder / one.name, one.before)
+                _place(folder / one.name, one.before)
         raise
+
+
+def _place(path: Path, data: bytes | None) -> None:
+    """The file with these bytes, or no such file. Raises OptimiserError."""
+    if data is not None:
+        write_atomic(path, data)
+        return
+    try:
+        path.unlink(missing_ok=True)
+    except OSError as fault:
+        why = (fault.strerror or "the system refused").lower()
+        raise OptimiserError(
+            f"{path} cannot be taken away: {why}", "check the folder and its rights"
+        ) from fault
 
 
 def _facts_taken_out(folder: Path, table: TableFile, wishes: tuple[Wish, ...]) -> Iterator[Rewritten]:
@@ -227,48 +282,54 @@ def _facts_taken_out(folder: Path, table: TableFile, wishes: tuple[Wish, ...]) -
     going = {wish.name for wish in wishes if wish.gone and ids[wish.name] == 1}
     if not going:
         return
-    cells = [sheet.cells(row) for row in sheet.rows]
-    words = words_of((one["id"], one["name"], several(one.get("aliases", ""))) for one in cells)
-    for name in FACTS:
-        data = _bytes(folder / f"{name}.csv")
-        found = None if data is None else read_sheet(data, KEYS[name][0], Findings(f"{name}.csv"))
-        if data is None or found is None:
-            continue
-        rows = [row for row in found.rows if _owner(found.cell(row, "ingredient"), words) in going]
-        if rows:
-            yield Rewritten(f"{name}.csv", data, found.encoded(without_rows(found, rows)))
+    words = words_in(sheet)
+    for described in (TABLES[name] for name in FACTS):
+        with suppress(OSError):
+            data = _bytes(folder / described.file)
+            found = table_of(data, described) if data is not None else None
+            rows = [row for row in found.sheet.rows if owner_of(found, row, words) in going] if found else []
+            if found and rows:
+                after = found.sheet.encoded(without_rows(found.sheet, rows))
+                yield Rewritten(described.file, data, after)
 
 
 def _lines_as_they_are(files: Iterable[Rewritten]) -> dict[tuple[str, int | None], int]:
     """The line that a row has now, by its line once rows above it are taken out."""
     found: dict[tuple[str, int | None], int] = {}
     for one in files:
-        columns = KEYS[one.name.removesuffix(".csv")][0]
-        old, new = (read_sheet(data, columns, Findings(one.name)) for data in (one.before, one.after))
-        left = list(new.rows) if new else []
-        for row in old.rows if old else ():
+        described = TABLES[one.name.removesuffix(".csv")]
+        old, new = (data and table_of(data, described) for data in (one.before, one.after))
+        left = list(new.sheet.rows) if new else []
+        for row in old.sheet.rows if old else ():
             if left and [cell.text for cell in row.cells] == [cell.text for cell in left[0].cells]:
                 found[one.name, left.pop(0).line] = row.line
     return found
 
 
-def _owner(word: str, words: Mapping[str, tuple[str, ...]]) -> str:
-    found = find(words, word, lambda _word, _known: "")
+def words_in(ingredients: Sheet) -> Mapping[str, tuple[str, ...]]:
+    """What each ingredient of the table may be called."""
+    cells = [ingredients.cells(row) for row in ingredients.rows]
+    return words_of((one["id"], one["name"], several(one.get("aliases", ""))) for one in cells)
+
+
+def owner_of(table: TableFile, row: Record, words: Mapping[str, tuple[str, ...]]) -> str:
+    """The id of the ingredient that the row speaks of; nothing where it speaks of no one of them."""
+    found = find(words, table.sheet.cell(row, "ingredient"), lambda _word, _known: "")
     return found if isinstance(found, str) else ""
 
 
-def _wished(after: bytes, wishes: tuple[Wish, ...]) -> Mapping[int, Wish]:
-    """Wishes by the line on which they stand in the table as it would be."""
-    table = table_of(after)
-    if table is None:
-        return {}
-    sheet = table.sheet
-    last = {sheet.cell(row, "id"): row.line for row in sheet.rows}
-    first = {sheet.cell(row, "id"): row.line for row in reversed(sheet.rows)}
+def _wished(table: TableFile, after: bytes, wishes: tuple[Wish, ...]) -> Mapping[int, Wish]:
+    """Wishes by their line in the table as it would be: rows stay in order, new ones come last."""
+    then = table_of(after, table.described)
+    rows = then.sheet.rows if then else ()
+    gone = {table.rows[wish.name].start for wish in wishes if wish.gone and wish.name in table.rows}
+    left = [row for row in table.sheet.rows if row.start not in gone]
+    places = {row.start: new.line for row, new in zip(left, rows, strict=False)}
+    added = iter(row.line for row in rows[len(left) :])
     found = {}
     for wish in wishes:
-        name = {**wish.whole, **wish.cells}.get("id", wish.name)
-        line = (last if wish.fresh else first).get(name)
+        row = None if wish.fresh else table.row(wish.name)
+        line = places.get(row.start) if row else None if wish.gone else next(added, None)
         if line is not None and not wish.gone:
             found[line] = wish
     return found
@@ -276,7 +337,11 @@ def _wished(after: bytes, wishes: tuple[Wish, ...]) -> Mapping[int, Wish]:
 
 def _changes(files: Iterable[Rewritten]) -> tuple[FileChange, ...]:
     pairs = tuple(files)
-    return differences({one.name: one.before for one in pairs}, {one.name: one.after for one in pairs})
+    before, after = (
+        {name: data for name, data in them if data is not None}
+        for them in (((one.name, one.before) for one in pairs), ((one.name, one.after) for one in pairs))
+    )
+    return differences(before, after)
 
 
 def _but_for_lines(problem: Problem) -> tuple[str, ...]:
@@ -286,7 +351,8 @@ def _but_for_lines(problem: Problem) -> tuple[str, ...]:
 
 
 def _bytes(path: Path) -> bytes | None:
+    """None where there is no such file. Raises OSError."""
     try:
         return path.read_bytes()
-    except OSError:
+    except FileNotFoundError:
         return None

@@ -6,8 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from optimiser.domain.changes import FileChange, RowChange
-from optimiser.page.views.table import LABELS
-from optimiser.workflows.table import FILE
+from optimiser.page.views.columns import LABELS
 
 MOST_ROWS = 200
 TITLES: Mapping[str, str] = {"new": "new", "gone": "taken out", "changed": "changed"}
@@ -49,7 +48,7 @@ def _file(change: FileChange, *, past: bool) -> FileShown:
     return FileShown(
         change.file,
         told(change, past=past),
-        tuple(_row(row, LABELS if change.file == FILE else {}) for row in change.rows[:MOST_ROWS]),
+        tuple(_row(row, LABELS.get(change.file, {})) for row in change.rows[:MOST_ROWS]),
         change.lines,
         max(0, len(change.rows) - MOST_ROWS),
     )

@@ -1,94 +1,19 @@
-"""The table of ingredients as screens show it: a list to look through, a row with every column labelled."""
+"""The table of ingredients as screens show it: a list to look through, and what uses an ingredient."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import Literal
 
-from optimiser.domain.ingredient import Figure, Ingredient
-from optimiser.domain.vocabulary import Vocabulary
+from optimiser.domain.ingredient import Ingredient
 from optimiser.domain.worktable import Worktable
 from optimiser.loading.cells import ID
-from optimiser.loading.ingredients import FORMS
 from optimiser.loading.tables import several
 from optimiser.page.views.figures import DASH, Figures
 from optimiser.problems import Problem
 from optimiser.workflows.table import FILE, TableFile
 
 A_PAGE = 50
-How = Literal["text", "number", "choice", "long"]
-NUM: How = "number"
-
-
-@dataclass(frozen=True, slots=True)
-class Column:
-    """A column in a maker's words; `source` says where its value is found."""
-
-    name: str
-    label: str
-    means: str
-    source: str
-    how: How = "text"
-    unit: str = ""
-    needed: bool = False
-
-
-COLUMNS = (
-    Column("id", "Id", "What the other files call it: a-z, 0-9 and hyphens", "your own word", needed=True),
-    Column("name", "Name", "As you call it", "your own word", needed=True),
-    Column("aliases", "Other names", "Separated by semicolons", "supplier's papers, or your own words"),
-    Column(
-        "inci",
-        "Name on the label (INCI)",
-        "The names of a blend are joined by “ (and) ”",
-        "supplier's data sheet",
-        needed=True,
-    ),
-    Column("kind", "Kind", "What it is; standing rules hang on it", "data sheet", "choice", needed=True),
-    Column("roles", "There for", "What it does, the main thing first, separated by semicolons", "data sheet"),
-    Column("form", "Form", "As it comes", "data sheet", "choice"),
-    Column("use_min", "Use from", "Least share of a formula, when it is used at all", "data sheet", NUM, "%"),
-    Column("use_max", "Use to", "Largest share of a formula", "data sheet", NUM, "%"),
-    Column("supplier", "Supplier", "Who sells it", "offer or invoice"),
-    Column(
-        "pack_size", "Pack", "What is bought at once, with its unit: 500 g, 1 kg, 250 ml", "offer or invoice"
-    ),
-    Column("pack_price", "Price of the pack", "What that costs", "offer or invoice", NUM, "money"),
-    Column("lead_days", "On the way", "From order to door", "supplier, or your own count", NUM, "days"),
-    Column(
-        "like", "Like", "Id of an ingredient that lends missing numbers, marked borrowed", "your judgement"
-    ),
-    Column("notes", "Notes", "Anything", "your own words", "long"),
-)
-NAMES = tuple(column.name for column in COLUMNS)
-LABELS = {column.name: column.label for column in COLUMNS}
-
-
-@dataclass(frozen=True, slots=True)
-class FaultShown:
-    """A problem at its place."""
-
-    place: str
-    entry: str
-    expected: str
-    found: str
-    fix: str
-
-
-@dataclass(frozen=True, slots=True)
-class FieldShown:
-    """A column with the text in its field, what may be chosen, and what is wrong with it.
-
-    `stands` is what the file says where that is something else.
-    """
-
-    column: Column
-    unit: str
-    text: str
-    choices: tuple[tuple[str, str], ...] = ()
-    faults: tuple[FaultShown, ...] = ()
-    stands: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,20 +53,6 @@ class Listed:
     pages: int
     roles: tuple[str, ...]
     flags: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Told:
-    """What other files say of an ingredient."""
-
-    uses: tuple[tuple[str, str, str], ...]
-    flags: tuple[tuple[str, str], ...]
-    figures: tuple[tuple[str, str, str, str, str], ...]
-    parts: tuple[tuple[str, str, str], ...] | None
-
-
-def fault_shown(problem: Problem) -> FaultShown:
-    return FaultShown(problem.place, problem.entry, problem.expected, problem.found, problem.fix)
 
 
 def listed(
@@ -201,66 +112,6 @@ def _row(cells: Mapping[str, str], faults: int, currency: str) -> RowListed:
     )
 
 
-def fields(
-    texts: Mapping[str, str],
-    vocabulary: Vocabulary,
-    currency: str,
-    problems: Iterable[Problem] = (),
-    stands: Mapping[str, str] | None = None,
-) -> tuple[FieldShown, ...]:
-    """Every column with its text; `problems` are those of the row, `stands` what the file says."""
-    told: dict[str, list[FaultShown]] = {}
-    for one in problems:
-        told.setdefault(one.cell, []).append(fault_shown(one))
-    return tuple(
-        FieldShown(
-            column,
-            currency if column.unit == "money" else column.unit,
-            texts.get(column.name, ""),
-            _choices(column.name, texts.get(column.name, ""), vocabulary),
-            tuple(told.get(column.name, ())),
-            _other(stands, column.name, texts.get(column.name, "")),
-        )
-        for column in COLUMNS
-    )
-
-
-def _other(stands: Mapping[str, str] | None, column: str, text: str) -> str | None:
-    """What the file says where that is something else than the text."""
-    there = None if stands is None else stands.get(column, "")
-    return None if there == text else there
-
-
-def _choices(column: str, text: str, vocabulary: Vocabulary) -> tuple[tuple[str, str], ...]:
-    """(value, words) of a column with few words; what stands there is among them, known or not."""
-    if column == "kind":
-        known = [(name, f"{name}: {kind.meaning}") for name, kind in vocabulary.kinds.items()]
-    elif column == "form":
-        known = [(name, name) for name in FORMS]
-    else:
-        return ()
-    odd = [(text, f"{text} (not a known word)")] if text and text not in dict(known) else []
-    return (*odd, *known)
-
-
-def told_of(worktable: Worktable, name: str, figures: Figures) -> Told | None:
-    """What formulas and the other tables say of the ingredient; None where it is not among the sound ones."""
-    own = worktable.ingredients.get(name)
-    if own is None:
-        return None
-    return Told(
-        uses(worktable, name, figures),
-        tuple((flag, state) for flag, state in sorted(own.flags.items())),
-        tuple(_figure(what, figure, figures) for what, figure in own.figures.items()),
-        None
-        if own.composition is None
-        else tuple(
-            (part.substance, _spread(part.value, part.low, part.high, figures), part.source)
-            for part in own.composition
-        ),
-    )
-
-
 def uses(worktable: Worktable, name: str, figures: Figures) -> tuple[tuple[str, str, str], ...]:
     """(id, name, how much in which phase) of every formula that has it."""
     found = []
@@ -273,16 +124,3 @@ def uses(worktable: Worktable, name: str, figures: Figures) -> tuple[tuple[str, 
         if shares:
             found.append((formula.id, formula.name, ", ".join(shares)))
     return tuple(found)
-
-
-def _figure(what: str, figure: Figure, figures: Figures) -> tuple[str, str, str, str, str]:
-    spread = (
-        "" if figure.low == figure.high else f"{figures.short(figure.low)} to {figures.short(figure.high)}"
-    )
-    called = " ".join("pH" if word == "ph" else word for word in what.split("_"))
-    return called, figures.short(figure.value), spread, figure.unit, figure.source
-
-
-def _spread(value: object, low: object, high: object, figures: Figures) -> str:
-    middle, least, most = (figures.short(one) for one in (value, low, high))  # type: ignore[arg-type]
-    return middle if least == most else f"{middle} ({least} to {most})"
