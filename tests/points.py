@@ -7,6 +7,7 @@ from collections.abc import Collection, Iterable, Mapping
 from dataclasses import replace
 from fractions import Fraction
 
+from optimiser.checks.amounts import Amounts
 from optimiser.checks.judge import judge
 from optimiser.domain.formula import Formula, Line, Phase
 from optimiser.domain.ingredient import Figure, Ingredient, Part
@@ -87,6 +88,13 @@ def at(asked: Request, filled: bool = True, /, **shares: str | int) -> dict[Slot
     if filled:
         amounts[asked.filler] = 100 - sum(amounts.values(), Fraction(0))
     return amounts
+
+
+def pot(*lines: tuple[str, Ingredient]) -> Amounts:
+    """Amounts of (share in %, ingredient), all in one phase."""
+    return Amounts(
+        tuple((Slot(one.id, "A"), fr(share)) for share, one in lines), {one.id: one for _, one in lines}
+    )
 
 
 def said(asked: Request, shares: Mapping[Slot, Fraction]) -> dict[str, Verdict]:

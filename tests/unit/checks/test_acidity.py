@@ -130,7 +130,7 @@ def test_without_a_dosed_line_the_ph_itself_is_told() -> None:
     ).ph
     assert verdict.met
     assert middle is not None
-    assert float(verdict.value or 0) == pytest.approx(middle, abs=0.005)
+    assert verdict.value == Fraction(repr(round(middle, 2)))
 
 
 def test_by_reading_alone_a_line_to_adjust_with_is_enough() -> None:

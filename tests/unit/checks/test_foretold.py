@@ -7,25 +7,18 @@ from fractions import Fraction
 
 import pytest
 
-from optimiser.checks.amounts import Amounts
 from optimiser.checks.densities import density_of, without_density
 from optimiser.checks.dissolving import undissolved
 from optimiser.checks.emulsions import emulsion_of
 from optimiser.checks.natural_origin import natural_origin, origin_claims
 from optimiser.domain.ingredient import Ingredient, Part
-from optimiser.domain.request import Slot
 from optimiser.domain.substance import Substance
 from optimiser.loading.origin import with_origin_counted
+from tests.points import pot
 from tests.small import figure, ingredient
 
 F = Fraction
 WINDOW = (F("3.1"), F(5))
-
-
-def pot(*lines: tuple[str, Ingredient]) -> Amounts:
-    return Amounts(
-        tuple((Slot(one.id, "A"), F(share)) for share, one in lines), {one.id: one for _, one in lines}
-    )
 
 
 def made(name: str, kind: str, group: str, roles: str = "bulking", **figures: str) -> Ingredient:
