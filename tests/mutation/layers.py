@@ -12,6 +12,7 @@ NOTICING = (
     "tests/unit/explain",
     "tests/unit/lp",
     "tests/unit/science",
+    "tests/unit/explain_model",
     "tests/unit/certify",
     "tests/unit/requests",
     "tests/unit/search",
