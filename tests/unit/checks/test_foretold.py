@@ -98,10 +98,23 @@ def test_the_blend_is_told_for_uncharged_emulsifiers_alone() -> None:
     assert found.stabilisers == ("Cetyl",)
     assert found.demand.value == F(9 * 12 + 6 * 15, 15)
     assert found.blend.value == F("13.93")
+    for told in (found.demand, found.blend):
+        assert (told.low, told.high) == (told.value - 1, told.value + 1)
     charged = emulsion_of(pot(("80", WATER), ("15", OIL), ("5", salt)))
     assert charged is not None
     assert charged.blend is None
     assert "Salt" in charged.untold[0]
+
+
+def test_what_plant_oils_ask_for_is_known_to_two_and_data_may_be_wider_still() -> None:
+    tween = made("tween", "emulsifier-nonionic", "emulsifier", "emulsifying", hlb="15")
+    nut = made("nut", "nut", "oil", hlb_needed="7")
+    wide = replace(nut, figures={"hlb_needed": replace(figure("7"), low=F(4), high=F(10))})
+    for oil, ends in ((nut, (5, 9)), (wide, (4, 10))):
+        found = emulsion_of(pot(("80", WATER), ("15", oil), ("5", tween)))
+        assert found is not None
+        assert found.demand is not None
+        assert (found.demand.value, found.demand.low, found.demand.high) == (F(7), *map(F, ends))
 
 
 def test_no_water_no_oil_or_no_emulsifier_is_no_emulsion() -> None:
