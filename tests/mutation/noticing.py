@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import fcntl
 import json
 import os
 import shutil
@@ -58,15 +59,17 @@ def copy_tree(source: Path, copy: Path) -> None:
 
 
 def learn(plain: Path, told: Path) -> None:
-    """Writes to `told` what each test file calls; goes on where it was stopped."""
-    copy = told.with_suffix(".tree")
-    if not copy.exists():
-        copy_tree(plain, copy)
-        _let_functions_say(copy)
-    for file in _files(plain):
-        if all(asked.file != file for asked in read(told)):
-            with told.open("a", encoding="utf-8") as out:
-                out.write(json.dumps(_ask(copy, file)) + "\n")
+    """Writes to `told` what each test file calls; goes on where it was stopped, waits for who is at it."""
+    with told.with_suffix(".lock").open("w", encoding="utf-8") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        copy = told.with_suffix(".tree")
+        if not copy.exists():
+            copy_tree(plain, copy)
+            _let_functions_say(copy)
+        for file in _files(plain):
+            if all(asked.file != file for asked in read(told)):
+                with told.open("a", encoding="utf-8") as out:
+                    out.write(json.dumps(_ask(copy, file)) + "\n")
 
 
 def _files(tree: Path) -> list[str]:
