@@ -221,9 +221,7 @@ def _dose(ingredient: Ingredient, rule: Covers, scope: Scope) -> Fraction | None
 
 
 def _clash(rule: Clash, scope: Scope) -> Rows:
-    here = scope.request.ingredients
-    first = [i for i in sorted(scope.slots_of) if part_of(rule.a, here[i], "low")]
-    second = [i for i in sorted(scope.slots_of) if part_of(rule.b, here[i], "low")]
+    first, second = scope.holding(rule.a, "low"), scope.holding(rule.b, "low")
     both = sorted({*first} & {*second})
     pieces = [_never_both(i, j) for i in both for j in sorted({*first, *second}) if j not in both or i < j]
     first, second = ([i for i in side if i not in both] for side in (first, second))

@@ -10,9 +10,9 @@ from functools import cached_property
 from optimiser.domain.incumbent import Incumbent
 from optimiser.domain.ingredient import Ingredient
 from optimiser.domain.request import Request, Slot
-from optimiser.domain.selector import AnyOf, Selector
+from optimiser.domain.selector import AnyOf, Pick, Selector
 from optimiser.lp import names
-from optimiser.lp.weights import Side, part_of
+from optimiser.lp.weights import ONE, Side, part_of
 from optimiser.model.rows import Var
 
 Coefs = dict[str, Fraction]
@@ -88,7 +88,18 @@ class Scope:
         if any(pick.field != "ingredient" for pick in picks):
             return self.weighted(lambda ingredient: part_of(selector, ingredient, side), phase)
         slots = (slot for pick in dict.fromkeys(picks) for slot in self.slots_of.get(pick.name, ()))
-        return {names.share(slot): Fraction(1) for slot in slots if phase is None or slot.phase == phase}
+        return {names.share(slot): ONE for slot in slots if phase is None or slot.phase == phase}
+
+    def holding(self, selector: Selector, side: Side) -> list[str]:
+        """Ingredients with a line of which the selector counts something, in order."""
+        if isinstance(selector, Pick) and selector.field == "ingredient":
+            return [selector.name] if selector.name in self.slots_of else []
+        here = self.request.ingredients
+        return [name for name in self._in_order if part_of(selector, here[name], side)]
+
+    @cached_property
+    def _in_order(self) -> list[str]:
+        return sorted(self.slots_of)
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,4 +141,5 @@ def merged(*parts: Coefs) -> Coefs:
 
 
 def scaled(coefs: Coefs, factor: Fraction) -> Coefs:
-    return {name: value * factor for name, value in coefs.items()}
+    """Each coefficient times the factor; most count whole, and are spared the sum."""
+    return {name: factor if value is ONE else value * factor for name, value in coefs.items()}

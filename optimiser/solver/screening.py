@@ -13,12 +13,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from optimiser.model.rows import Model
 from optimiser.solver.columns import Array, Columns, Newcomer
 from optimiser.solver.highs import solve_milp
-from optimiser.solver.interface import Limits, Solution
+from optimiser.solver.interface import Limits
 from optimiser.solver.sharing_out import Bounded, Relaxation, Way
 
 FEW = 250
@@ -29,6 +29,10 @@ TRIED = 4
 """Of each group so many of the cheapest are tried for the answer at hand."""
 NODES = 200
 """Ways of sharing out that are looked at before the rest is left to the solver."""
+FIRST_NODES = 16
+"""Ways that are looked at for a better answer at hand, which then rules more out."""
+ENOUGH = 200
+"""Flags and shares left that the solver does well with."""
 ROUNDS = 3
 WHOLE = 1e-6
 
@@ -51,48 +55,82 @@ def screen(
     if root is None or root.impossible:
         return None
     tried = _names(columns, (root.there > WHOLE) | _cheapest(columns, root))
-    best = _answer(model, columns, tried, limits)
-    out: frozenset[str] = frozenset()
+    every = frozenset(one.flag for one in columns.newcomers) | {one.share for one in columns.newcomers}
+    best = solve_milp(model.without_vars(every - tried), limits).objective
+    if best is None:
+        return None
+    columns.tighten(_ceiling(best))
+    out = _dear(columns, relaxation.bounded_again(root, relaxation.all_ways()), _ceiling(best))
+    at = _Narrowing(model.without_vars(out), tried - out, best, out)
     for _ in range(ROUNDS):
-        if best is None or best.objective is None:
-            return None
-        more, seen = _looked_at(model.without_vars(out), newcomers, _ceiling(best.objective))
-        out |= more
-        if seen <= tried:
+        at, better = _looked_at(at, newcomers, limits)
+        if not better:
             break
-        tried |= seen
-        again = _answer(model, columns, tried, limits)
-        if again is None or again.objective is None or _ceiling(again.objective) >= best.objective:
-            break
-        best = again
-    return out
+    return at.out
 
 
-def _looked_at(
-    model: Model, newcomers: Sequence[Newcomer], ceiling: float
-) -> tuple[frozenset[str], frozenset[str]]:
-    """What no answer at or below the ceiling has, and what the linear models below it use.
+@dataclass(frozen=True, slots=True)
+class _Narrowing:
+    """The model without what is out, what was tried in it, and the best that was reached."""
+
+    model: Model
+    tried: frozenset[str]
+    best: float
+    out: frozenset[str]
+
+    def without(self, more: frozenset[str]) -> _Narrowing:
+        return replace(
+            self, model=self.model.without_vars(more), tried=self.tried - more, out=self.out | more
+        )
+
+
+def _looked_at(at: _Narrowing, newcomers: Sequence[Newcomer], limits: Limits) -> tuple[_Narrowing, bool]:
+    """Without what no answer at or below the ceiling has; whether a better answer was found on the way.
+
+    A short look comes first: what its linear models use may make a better answer, which then rules more out.
+    """
+    drawn_in = _drawn_in(at, newcomers)
+    if drawn_in is None:
+        return at, False
+    at, columns, relaxation = drawn_in
+    every = _names(columns, ~_nobody(relaxation))
+    for nodes in (FIRST_NODES, NODES):
+        stay, seen = _surveyed(relaxation, _ceiling(at.best), nodes)
+        gone, used = _names(columns, ~stay), _names(columns, seen)
+        if len(every - gone) <= ENOUGH:
+            break
+        if not used <= at.tried:
+            at = replace(at, tried=at.tried | used)
+            best = solve_milp(at.model.without_vars(every - at.tried), limits).objective
+            if best is not None and _ceiling(best) < at.best:
+                return replace(at, best=best).without(gone), True
+    return at.without(gone), False
+
+
+def _drawn_in(at: _Narrowing, newcomers: Sequence[Newcomer]) -> tuple[_Narrowing, Columns, Relaxation] | None:
+    """The linear model below the ceiling; None where nothing is left to look at.
 
     What one bound rules out goes first, so that the ways of sharing out are those of fewer.
     """
-    out: frozenset[str] = frozenset()
-    columns = Columns.of(model, newcomers)
-    if columns is None:
-        return out, out
-    columns.tighten(ceiling)
-    relaxation = Relaxation(columns)
-    root = relaxation.bounded(relaxation.all_ways())
-    if root is not None and not root.impossible and math.isfinite(root.bound):
-        here = root.bound + root.rise <= ceiling
-        out = _names(columns, ~here)
-        if not here.any():
-            return out, frozenset()
-        if 2 * int(here.sum()) < len(here):
-            columns = Columns.of(model.without_vars(out), newcomers) or columns
-            columns.tighten(ceiling)
-            relaxation = Relaxation(columns)
-    stay, seen = _surveyed(relaxation, ceiling)
-    return out | _names(columns, ~stay), _names(columns, seen)
+    ceiling = _ceiling(at.best)
+    columns = Columns.of(at.model, newcomers)
+    while columns is not None:
+        columns.tighten(ceiling)
+        relaxation = Relaxation(columns)
+        root = relaxation.bounded(relaxation.all_ways())
+        out = _dear(columns, root, ceiling) if root is not None and not root.impossible else frozenset()
+        if len(out) <= len(columns.newcomers):
+            return at, columns, relaxation
+        at = at.without(out)
+        columns = Columns.of(at.model, newcomers)
+    return None
+
+
+def _dear(columns: Columns, found: Bounded, ceiling: float) -> frozenset[str]:
+    """Flags and shares of the newcomers that lift the bound above the ceiling."""
+    if not math.isfinite(found.bound):
+        return frozenset()
+    return _names(columns, found.bound + found.rise > ceiling)
 
 
 def _ceiling(reached: float) -> float:
@@ -116,20 +154,18 @@ def _cheapest(columns: Columns, root: Bounded) -> Array:
     return chosen
 
 
-def _answer(model: Model, columns: Columns, tried: frozenset[str], limits: Limits) -> Solution | None:
-    """The best answer with no newcomers but those tried."""
-    every = frozenset(one.flag for one in columns.newcomers) | {one.share for one in columns.newcomers}
-    return solve_milp(model.without_vars(every - tried), limits)
-
-
-def _surveyed(relaxation: Relaxation, ceiling: float) -> tuple[Array, Array]:
-    """Newcomers that some way of sharing out leaves below the ceiling, and those its linear models use."""
+def _nobody(relaxation: Relaxation) -> Array:
     import numpy as np
 
-    nobody = np.zeros(relaxation.newcomers, dtype=bool)
+    return np.zeros(relaxation.newcomers, dtype=bool)
+
+
+def _surveyed(relaxation: Relaxation, ceiling: float, nodes: int) -> tuple[Array, Array]:
+    """Newcomers that some way of sharing out leaves below the ceiling, and those its linear models use."""
+    nobody = _nobody(relaxation)
     stay, seen = nobody.copy(), nobody.copy()
     ways = [relaxation.all_ways()]
-    for node in range(NODES):
+    for node in range(nodes):
         if not ways:
             return stay, seen
         way = ways.pop()
@@ -141,7 +177,7 @@ def _surveyed(relaxation: Relaxation, ceiling: float) -> tuple[Array, Array]:
         here = found.bound + found.rise <= ceiling
         if not (here & ~stay).any():
             continue
-        parted = () if node + len(ways) >= NODES - 2 else _parted(way, found, relaxation)
+        parted = () if node + len(ways) >= nodes - 2 else _parted(way, found, relaxation)
         if parted:
             ways += parted
         else:

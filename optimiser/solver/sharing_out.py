@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from optimiser.solver.columns import Array, Columns
@@ -17,7 +17,8 @@ class Bounded:
     """`bound`: no answer is below it; `rise`: by how much it rises with each newcomer there.
 
     `there` is how far the linear model has each newcomer there, `counts` how many of each group.
-    `prices` are those of the rows. `impossible`: no answer at all, proved.
+    `prices` are those of the model's rows, `duals` those of the linear model's. `impossible`: no answer,
+    proved.
     """
 
     bound: float
@@ -25,6 +26,7 @@ class Bounded:
     there: Array
     counts: Array
     prices: Array
+    duals: Array
     impossible: bool = False
 
 
@@ -125,18 +127,25 @@ class Relaxation:
             for sign in (1.0, -1.0):
                 bound, rise = self._priced(sign * prices, way, costs=False)
                 if bound > 0:
-                    return Bounded(np.inf, rise, np.zeros(self.newcomers), way.low, prices, impossible=True)
+                    nowhere = np.zeros(self.newcomers)
+                    return Bounded(np.inf, rise, nowhere, way.low, prices, prices, impossible=True)
             return None
         if status != highspy.HighsModelStatus.kOptimal:
             return None
         found = self._highs.getSolution()
         values = np.array(found.col_value)
-        bound, rise = self._priced(np.array(found.row_dual), way)
+        duals = np.array(found.row_dual)
+        bound, rise = self._priced(duals, way)
         start = self._first - 2 * self.newcomers
         there = values[start : start + self.newcomers] + values[start + self.newcomers : self._first]
         worth = np.zeros(len(self._of.row_low))
-        worth[self._rows] = np.array(found.row_dual)[: len(self._rows)]
-        return Bounded(bound, rise, there, values[self._first :], worth)
+        worth[self._rows] = duals[: len(self._rows)]
+        return Bounded(bound, rise, there, values[self._first :], worth, duals)
+
+    def bounded_again(self, found: Bounded, way: Way) -> Bounded:
+        """What the same prices say now that limits of the columns have been drawn in."""
+        bound, rise = self._priced(found.duals, way)
+        return replace(found, bound=bound, rise=rise)
 
     def first_half(self, members: Array, found: Bounded) -> Array:
         """The members below what the linear model mixes, by the row its mix differs in most."""
