@@ -1,0 +1,96 @@
+"""A table of facts that changed underneath: both are seen, nothing is overwritten, nothing typed is lost."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.page.conftest import Visitor
+from tests.page.row_forms import added, fields_of, links, row_at
+from tests.page.table_forms import choose, press, read
+from tests.unit.loading.folders import SOUND, write
+
+FLAGS, PROPERTIES, SHELF = "flags.csv", "properties.csv", "shelf.csv"
+
+
+@pytest.fixture(autouse=True)
+def bare(place: Path) -> None:
+    (place / SHELF).unlink(missing_ok=True)
+
+
+def underneath(maker: Visitor, place: Path, before: str, after: str, **cells: str) -> Any:
+    """Cells typed into a row of kaolin that was opened before an editor changed the file."""
+    path = row_at(maker, "kaolin", "properties")
+    form = fields_of(maker.get(path).text)
+    write(place, {PROPERTIES: read(place, PROPERTIES).replace(before, after)})
+    return maker.post(path, **{**form, **cells})
+
+
+def test_both_are_shown_and_mine_can_be_taken(maker: Visitor, place: Path) -> None:
+    shown = underneath(maker, place, "99,98,100", "98.7,98,99.9", value="99.2", source="measured: 5 g dried")
+    assert shown.status_code == 409
+    assert "<bdi>properties.csv</bdi> changed underneath" in shown.text
+    row = re.search(r"Value <small>both changed it</small>.*?</tr>", shown.text, re.DOTALL)
+    assert row is not None
+    assert re.findall(r"<bdi>(.*?)</bdi>", row[0]) == ["99", "98.7", "99.2"]
+    preview = choose(maker, shown, "mine")
+    assert "98.7,98,99.9" in read(place, PROPERTIES)
+    press(maker, preview)
+    assert "kaolin,solids,99.2,98,99.9,%,measured: 5 g dried\n" in read(place, PROPERTIES)
+
+
+def test_theirs_can_be_taken_and_mine_is_not_lost(maker: Visitor, place: Path) -> None:
+    shown = underneath(maker, place, "99,98,100", "98.7,98,99.9", value="99.2")
+    before = read(place, PROPERTIES)
+    left = choose(maker, shown, "theirs")
+    assert fields_of(left.text)["value"] == "98.7"
+    (again,) = links(left.text, "look at it again")
+    assert "99.2" in maker.get(again).text
+    assert read(place, PROPERTIES) == before
+
+
+def test_a_row_that_is_gone_comes_back_as_a_new_one(maker: Visitor, place: Path) -> None:
+    line = "kaolin,solids,99,98,100,%,invented demo data\n"
+    shown = underneath(maker, place, line, "", value="99.2")
+    assert "The row is gone" in shown.text
+    press(maker, choose(maker, shown, "mine"))
+    kept = SOUND[PROPERTIES].replace(line, "")
+    assert read(place, PROPERTIES) == kept + "kaolin,solids,99.2,98,100,%,invented demo data\n"
+
+
+def test_a_file_that_came_meanwhile_is_added_to(maker: Visitor, place: Path) -> None:
+    shown = added(maker, "kaolin", "shelf", lot="K-2", amount="900 g")
+    theirs = "lot,ingredient,amount\nT-1,water,2 kg\n"
+    write(place, {SHELF: theirs})
+    conflict = press(maker, shown)
+    assert "<bdi>shelf.csv</bdi> changed underneath" in conflict.text
+    assert "water · T-1" in conflict.text
+    assert read(place, SHELF) == theirs
+    press(maker, choose(maker, conflict, "mine"))
+    assert read(place, SHELF) == theirs + "K-2,kaolin,900 g\n"
+
+
+def test_the_same_flag_told_in_two_tabs_stands_once(maker: Visitor, place: Path) -> None:
+    mine = added(maker, "glycerin", "flags", flag="palm", state="free", source="supplier: letter")
+    press(maker, added(maker, "glycerin", "flags", flag="palm", state="contains", source="supplier: sheet"))
+    conflict = press(maker, mine)
+    refused = choose(maker, conflict, "mine")
+    assert refused.status_code == 409
+    assert "contains on line 5" in refused.text
+    assert read(place, FLAGS) == SOUND[FLAGS] + "glycerin,palm,contains,supplier: sheet,\n"
+    left = choose(maker, conflict, "theirs")
+    assert left.url.path == "/ingredient/glycerin"
+    assert "What you had typed is kept" in left.text
+
+
+def test_a_row_to_be_taken_out_that_changed_is_shown_first(maker: Visitor, place: Path) -> None:
+    shown = maker.post(row_at(maker, "rose-clay", "flags").replace("/row?", "/remove?"))
+    write(place, {FLAGS: SOUND[FLAGS].replace("contains,invented", "unknown,invented")})
+    conflict = press(maker, shown)
+    assert conflict.status_code == 409
+    assert "rose-clay" in read(place, FLAGS)
+    press(maker, choose(maker, conflict, "mine"))
+    assert "rose-clay" not in read(place, FLAGS)
