@@ -22,13 +22,17 @@ from optimiser.domain.rules import (
     Needs,
     Rule,
     Share,
+    Stock,
     UseRange,
 )
 from optimiser.domain.selector import Pick
+from optimiser.explain.allowing import allowed_again, bought
 from optimiser.explain.concession import label
 from optimiser.explain.giving import Side, beyond, changed, may_give, outward, sides_of, with_ceilings
 from optimiser.explain.impossible import explain_impossible
+from optimiser.explain.rest import Rest
 from optimiser.explain.unknown import unknown_of
+from optimiser.explain.words import Tongue
 from optimiser.solver.interface import Limits
 from tests.points import clays, only, placed
 from tests.small import CLAY, COVERS, figure, fr, head, request
@@ -241,6 +245,32 @@ def test_law_safety_and_wishes_may_not_give() -> None:
     assert not may_give(Share(head("x", rank=1), CLAYS, fr(1)))
     assert may_give(Acidity(head("pH", basis="safety"), fr(4), fr(5)))
     assert not may_give(Acidity(head("pH", basis="law"), fr(4), fr(5)))
+
+
+@pytest.mark.parametrize(
+    ("needed", "back"),
+    [
+        (["kaolin"], ["kaolin"]),
+        (["illite", "kaolin"], ["illite", "kaolin"]),
+        (["bentonite", "illite", "kaolin"], []),
+    ],
+)
+def test_one_or_two_come_back_and_beyond_that_the_rule_is_given_up(
+    needed: list[str], back: list[str]
+) -> None:
+    out = Absent(head("out", "No clay."), CLAYS)
+    asked = mud(out, *(Amount(head(name), name, fr(1)) for name in needed))
+    (found,) = allowed_again(Rest(asked, Limits()), out, Tongue(asked))
+    assert (list(found.back), found.enough == "without it") == (back, not back)
+
+
+@pytest.mark.parametrize("needed", [["kaolin"], ["illite", "kaolin"], ["bentonite", "illite", "kaolin"]])
+def test_all_that_is_lacking_is_bought_however_many_they_are(needed: list[str]) -> None:
+    shelf = Stock(head("shelf"), {"water": fr(100)})
+    asked = mud(shelf, *(Amount(head(name), name, fr(1)) for name in needed))
+    (found,) = bought(Rest(asked, Limits()), shelf, Tongue(asked))
+    assert list(found.back) == needed
+    assert found.enough.count("2.5 g of ") == len(needed)
 
 
 @pytest.mark.parametrize(
