@@ -39,6 +39,26 @@ def test_formula_brief_proposal_kept_and_printed(tab: Any) -> None:
     assert "7.00 g" in " ".join(text.split())
 
 
+def test_a_press_that_is_not_answered_at_once_shows_that_work_goes_on(tab: Any) -> None:
+    """The server is held back: what is seen then is of the browser alone. Stop comes with it."""
+    begin(tab)
+    held: list[Any] = []
+
+    def hold(route: Any) -> None:
+        held.append(route)
+
+    tab.route("**/say", hold)
+    assert not tab.is_visible("#busy .wait")
+    tab.select_option("#aim", "cheapest")
+    tab.click("text=Take this aim")
+    tab.wait_for_selector("#busy button", state="visible")
+    assert tab.locator("#busy [role=status]").inner_text() == "Looking for the formula …"
+    assert tab.locator("form.htmx-request").count() == 1
+    held[0].continue_()
+    tab.wait_for_selector("article.proposal", timeout=SLOW)
+    assert not tab.is_visible("#busy .wait")
+
+
 def test_a_limit_stepped_with_the_keys_keeps_the_focus(tab: Any) -> None:
     begin(tab)
     field = tab.locator("form.limit", has_text="Share of wax").locator("input[name=high]")

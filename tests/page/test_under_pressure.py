@@ -15,6 +15,7 @@ from starlette.testclient import TestClient
 from optimiser.domain.moved import Moved
 from optimiser.domain.outcome import Concession
 from optimiser.domain.rules import Amount, Head
+from optimiser.page import changing
 from optimiser.page.app import make_app
 from optimiser.page.desk import Desk, stamp_of
 from optimiser.page.drafts import Asking, Drafts
@@ -55,12 +56,28 @@ def test_a_stop_without_script_stays_stopped_until_asked_again(visitor: Visitor)
     visitor.post(f"{at}/say", what="leave-out", name="kaolin", revision="0")
     stopped = visitor.post(f"{at}/stop")
     assert "Stopped. Nothing was changed." in stopped.text
-    assert 'class="wait"' not in stopped.text
+    assert 'class="wait" hx-get' not in stopped.text
     begun = time.monotonic()
     other = visitor.change("sunflower-balm")
     visitor.post(f"{other}/say", what="leave-out", name="vitamin-e", revision="0")
     visitor.answer(other)
     assert time.monotonic() - begun < WAIT_S
+
+
+def test_a_stop_before_the_first_answer_is_the_answer(
+    visitor: Visitor, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The button is there while the press itself still waits for its answer."""
+    monkeypatch.setattr(changing, "SOON", WAIT_S)
+    monkeypatch.setattr(Work, "_run", lambda *_: None)
+    at = visitor.change("sunflower-balm")
+    part = {"hx-request": "true"}
+    said = {"what": "aim", "name": "fewest-changes", "revision": "0"}
+    with ThreadPoolExecutor(1) as tab:
+        pressed = tab.submit(visitor.post, f"{at}/say", part, **said)
+        while "Stopped." not in visitor.post(f"{at}/stop", part).text and not pressed.done():
+            time.sleep(0.01)
+        assert "Stopped. Nothing was changed." in pressed.result().text
 
 
 def test_what_another_tab_changed_is_not_kept_unseen(visitor: Visitor, folder: Path) -> None:
