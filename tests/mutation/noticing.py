@@ -16,7 +16,7 @@ from pathlib import Path
 
 from tests.mutation.layers import COPIED, LAYERS, NOTICING, ROOT
 
-SLOW = 120
+SLOW = 90
 """A test file that takes longer (s) is not asked."""
 ENOUGH = 60
 """So long (s) may the tests of one change take together, the quickest first."""
