@@ -60,7 +60,8 @@ def rows_of(rule: Rule, scope: Scope) -> Rows:
         case UseRange():
             return _use_range(rule, scope)
         case Legal():
-            coefs = scope.weighted(lambda ingredient: legal_factor(ingredient, rule.members))
+            factors = {name.casefold(): factor for name, factor in rule.members}
+            coefs = scope.weighted(lambda ingredient: legal_factor(ingredient, factors))
             return Rows((Piece(coefs, None, rule.maximum, "most"),))
         case Covers():
             return _covers(rule, scope)

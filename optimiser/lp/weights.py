@@ -6,6 +6,7 @@ against an upper limit and not at all for a lower one.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from fractions import Fraction
 from typing import Literal
 
@@ -47,9 +48,11 @@ def figure_for(figure: Figure, side: Side, *, at_worst: bool, lenient: bool) -> 
     return figure.value
 
 
-def legal_factor(ingredient: Ingredient, members: tuple[tuple[str, Fraction], ...]) -> Fraction:
-    """Grams counted by the law in one gram of the ingredient, at the highest content."""
-    factors = {name.casefold(): factor for name, factor in members}
+def legal_factor(ingredient: Ingredient, factors: Mapping[str, Fraction]) -> Fraction:
+    """Grams counted by the law in one gram of the ingredient, at the highest content.
+
+    `factors` by substance, in lower case.
+    """
     parts = ingredient.composition or ()
     own = ingredient.inci.casefold()
     if own in factors and all(p.substance.casefold() != own for p in parts):

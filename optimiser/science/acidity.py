@@ -18,6 +18,7 @@ from optimiser.science.charge import (
     Buffer,
     ChargeProfile,
     End,
+    Line,
     Spread,
     Unknown,
     reach_of_share,
@@ -114,7 +115,7 @@ class Mixture:
     strong: float
     strong_squares: float
     acids: tuple[tuple[float, FormOf], ...]
-    powders: tuple[tuple[float, Buffer], ...]
+    powders: tuple[tuple[float, Line], ...]
     water: float
     glycol_share: float
     carbonate: bool
@@ -147,7 +148,7 @@ class Mixture:
             charge += more
             capacity += slope
         for amount, powder in self.powders:
-            taken, slope = powder.line(ph, end)
+            taken, slope = powder.at(ph, end)
             charge += amount * taken
             capacity += amount * slope
         return charge, capacity
@@ -200,7 +201,7 @@ def _per_water(known: list[tuple[Fraction, ChargeProfile]], water: Fraction) -> 
             for (pka, top), amount in sorted(acids.items())
         ),
         powders=tuple(
-            (float(grams / water), Buffer((slope[0], slope[1], slope[2]), (own[0], own[1], own[2])))
+            (float(grams / water), Buffer((slope[0], slope[1], slope[2]), (own[0], own[1], own[2])).ready())
             for (slope, own), grams in sorted(powders.items())
         ),
         water=float(water),

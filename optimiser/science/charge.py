@@ -14,6 +14,7 @@ from typing import Literal
 
 End = Literal["low", "middle", "high"]
 """Which end of powders' data and of shares: "low" brings the least charge at any pH, so the lowest pH."""
+PLACE: dict[End, int] = {"low": 0, "middle": 1, "high": 2}
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,14 +54,30 @@ class Buffer:
     own_ph: tuple[Fraction, Fraction, Fraction]
 
     def line(self, ph: float, end: End = "middle") -> tuple[float, float]:
+        """(charge in meq/g, slope in meq/g per pH) at a pH, by one end of the data."""
+        return self.ready().at(ph, end)
+
+    def ready(self) -> Line:
+        """The same line as floats, for sums that ask it often."""
+        slope, own_ph = tuple(map(float, self.slope)), tuple(map(float, self.own_ph))
+        return Line((slope[0], slope[1], slope[2]), (own_ph[0], own_ph[1], own_ph[2]))
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A powder's line as floats: `slope` (meq/g per pH) and `own_ph` as (low, middle, high)."""
+
+    slope: tuple[float, float, float]
+    own_ph: tuple[float, float, float]
+
+    def at(self, ph: float, end: End = "middle") -> tuple[float, float]:
         """(charge in meq/g, slope in meq/g per pH) at a pH, by one end of the data.
 
         Charge is monotone in the own pH, and in the slope on either side of it, so the extremes over the
         whole range are at two corners: the outer own pH with the slope that pulls that way.
         """
-        low, middle, high = (float(value) for value in self.slope)
-        own = float(self.own_ph[{"low": 0, "middle": 1, "high": 2}[end]])
-        ahead = own - ph
+        low, middle, high = self.slope
+        ahead = self.own_ph[PLACE[end]] - ph
         outer = low if (ahead > 0) == (end == "low") else high
         slope = middle if end == "middle" else outer
         return slope * ahead, slope

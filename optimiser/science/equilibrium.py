@@ -71,8 +71,11 @@ def weights(acid: FormOf, ph: float, drop: float) -> list[float]:
 
 def moments(acid: FormOf, ph: float, drop: float) -> Moments:
     """Of the charge, at a pH and `drop` = -log10 of the coefficient of a single charge."""
-    shares = list(zip(weights(acid, ph, drop), acid, strict=True))
-    mean = sum(share * form.charge for share, form in shares)
-    square = sum(share * form.net**2 for share, form in shares)
-    variance = sum(share * (form.charge - mean) ** 2 for share, form in shares)
+    shares = weights(acid, ph, drop)
+    mean = square = variance = 0.0
+    for share, form in zip(shares, acid, strict=True):
+        mean += share * form.charge
+        square += share * form.net**2
+    for share, form in zip(shares, acid, strict=True):
+        variance += share * (form.charge - mean) ** 2
     return Moments(mean, square, variance)

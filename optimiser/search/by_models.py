@@ -64,12 +64,32 @@ class Model:
     asked: bool
 
 
-def foretold_by_models(request: Request, base: Amounts, now: Amounts) -> list[Measure]:
+@dataclass(frozen=True, slots=True)
+class Foretold:
+    """A model and what it says of the jar."""
+
+    model: Model
+    will: Found
+
+    @property
+    def worth(self) -> Told | Thick | Left | None:
+        """What is said where it was asked or says something; None where not."""
+        if isinstance(self.will, Unknown) or not (self.model.asked or _worth_telling(self.model, self.will)):
+            return None
+        return self.will
+
+
+def foretold_of(request: Request, now: Amounts) -> tuple[Foretold, ...]:
+    """Every model of the jar, asked or not; each sum is done once."""
+    return tuple(Foretold(model, model.of(now)) for model in _models(request, now))
+
+
+def foretold_by_models(jar: Iterable[Foretold], base: Amounts) -> list[Measure]:
     """Base beside proposal: what a rule asks, and what any jar of such lines has."""
     found = []
-    for model in _models(request, now):
-        will = model.of(now)
-        if isinstance(will, Unknown) or not (model.asked or _worth_telling(model, will)):
+    for one in jar:
+        will, model = one.worth, one.model
+        if will is None:
             continue
         was = model.of(base)
         before = None if isinstance(was, Unknown) else round(was.value, model.places)
@@ -95,24 +115,18 @@ def measure_of(rule: Thickness | FreeLiquid | Forecast | Response) -> str:
             assert_never(rule)
 
 
-def errors_of_models(request: Request, now: Amounts) -> list[str]:
+def errors_of_models(jar: Iterable[Foretold]) -> list[str]:
     """`the thickness by a factor of about 3`, for what is foretold of this formula, asked or not."""
-    return [
-        model.errs
-        for model in _models(request, now)
-        if model.errs and not isinstance(will := model.of(now), Unknown)
-        if model.asked or _worth_telling(model, will)
-    ]
+    return [one.model.errs for one in jar if one.model.errs and one.worth is not None]
 
 
-def untold_by_models(request: Request, now: Amounts) -> list[Remark]:
+def untold_by_models(jar: Iterable[Foretold]) -> list[Remark]:
     """What could not be foretold for want of a number or of a law, and why; what was asked says so itself."""
     found = []
-    for model in _models(request, now):
-        will = model.of(now)
-        if not model.asked and isinstance(will, Unknown) and will.reason not in SILENT:
-            what = model.name.partition(" at ")[0]
-            found.append((what, will.reason.rstrip(".")))
+    for one in jar:
+        if not one.model.asked and isinstance(one.will, Unknown) and one.will.reason not in SILENT:
+            what = one.model.name.partition(" at ")[0]
+            found.append((what, one.will.reason.rstrip(".")))
     by_reason: dict[str, list[str]] = {}
     for what, reason in found:
         by_reason.setdefault(reason, []).append(what)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from fractions import Fraction
 
 from optimiser.checks.acidity import reach_of
@@ -21,7 +21,7 @@ from optimiser.science import natural_origin as origin
 from optimiser.science.acidity import MODEL_ERROR, solve_ph
 from optimiser.science.formula import profiles_for
 from optimiser.science.ion_pairs import solve_ph_with_pairs
-from optimiser.search.by_models import errors_of_models, untold_by_models
+from optimiser.search.by_models import Foretold, errors_of_models, untold_by_models
 from optimiser.search.charges import opposite_charges
 from optimiser.search.equivalents import equivalents
 
@@ -97,15 +97,15 @@ def _whole(value: Fraction) -> Fraction:
     return Fraction(round(value))
 
 
-def on_paper(request: Request, now: Amounts) -> tuple[Remark, ...]:
+def on_paper(request: Request, now: Amounts, jar: Sequence[Foretold]) -> tuple[Remark, ...]:
     """What the predictions mean, and what could not be predicted for want of a figure."""
     return (
         *_learned(now),
         *_filling(now),
-        *untold_by_models(request, now),
+        *untold_by_models(jar),
         *equivalents(request, now),
         *_without_chelator(now),
-        *_off(request, now),
+        *_off(request, now, jar),
         *_held_sodium(request, now),
         *opposite_charges(now),
         *_origin_untold(now),
@@ -144,7 +144,7 @@ def _filling(now: Amounts) -> list[Remark]:
     return [Remark("density", f"{text}: {air}.", density.MODEL.sources[0])]
 
 
-def _off(request: Request, now: Amounts) -> list[Remark]:
+def _off(request: Request, now: Amounts, jar: Sequence[Foretold]) -> list[Remark]:
     """How far the models may be off beside the spread of the data, for all that is foretold unasked."""
     found = []
     dosed = tuple(sorted({slot.ingredient for slot in request.dosed}))
@@ -159,7 +159,7 @@ def _off(request: Request, now: Amounts) -> list[Remark]:
         found.append(
             f"what reaches the water by −{_percent(100 * band.down)} to +{_percent(100 * band.up)} %"
         )
-    found += errors_of_models(request, now)
+    found += errors_of_models(jar)
     if not found:
         return []
     return [Remark("predicted", f"Beside the spread of the data the sums may be off: {'; '.join(found)}.")]

@@ -13,6 +13,7 @@ from optimiser.checks.measures import cost
 from optimiser.domain.outcome import Proposal, ProposedLine, Stage
 from optimiser.domain.request import Request, Slot
 from optimiser.search import effects, resting, telling
+from optimiser.search.by_models import foretold_of
 from optimiser.search.changes import changes
 from optimiser.search.foretold import on_paper
 from optimiser.search.moved import moved
@@ -31,7 +32,8 @@ def dress(
     verdicts = judge(request, shares)
     now = Amounts(tuple(sorted((s, v) for s, v in shares.items() if v)), request.ingredients)
     base = Amounts(tuple(sorted(request.base.items())), request.ingredients)
-    measured = telling.measured(request, shares)
+    jar = foretold_of(request, now)
+    measured = telling.measured(request, shares, jar)
     return Proposal(
         heading=heading,
         lines=_lines(request, shares),
@@ -48,7 +50,7 @@ def dress(
         rests_on=resting.rests_on(request, shares, verdicts),
         allergens=allergens(request.labels, now),
         not_counted=not_counted(now),
-        on_paper=on_paper(request, now),
+        on_paper=on_paper(request, now, jar),
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from fractions import Fraction
 
 from optimiser.checks import measures
@@ -14,7 +14,7 @@ from optimiser.domain.outcome import Measure, RoleAnswer
 from optimiser.domain.request import Request, Slot
 from optimiser.domain.rules import MICROBES, Level, Mean, Response, Share
 from optimiser.requests.carried import name_of
-from optimiser.search.by_models import foretold_by_models
+from optimiser.search.by_models import Foretold, foretold_by_models
 from optimiser.search.foretold import foretold
 
 Shares = Mapping[Slot, Fraction]
@@ -43,8 +43,8 @@ def roles(request: Request, shares: Shares) -> tuple[RoleAnswer, ...]:
     return tuple(answers)
 
 
-def measured(request: Request, shares: Shares) -> tuple[Measure, ...]:
-    """Every number a rule or a pull speaks of, and the cost: base beside proposal."""
+def measured(request: Request, shares: Shares, jar: Iterable[Foretold]) -> tuple[Measure, ...]:
+    """Every number a rule or a pull speaks of, what is foretold, and the cost: base beside proposal."""
     now = Amounts(tuple(sorted((s, v) for s, v in shares.items() if v)), request.ingredients)
     base = Amounts(tuple(sorted(request.base.items())), request.ingredients)
     of: dict[str, Share | Level | Mean] = {}
@@ -60,7 +60,7 @@ def measured(request: Request, shares: Shares) -> tuple[Measure, ...]:
         found.append(Measure(name, measures.middle(what, base), measures.middle(what, now), unit, low, high))
     found += _acidities(request, base, now)
     found += _reaching(request, base, now)
-    found += foretold_by_models(request, base, now)
+    found += foretold_by_models(jar, base)
     found += _responses(request, base, now)
     found += foretold(request, base, now, {measure.name for measure in found})
     found.append(Measure("cost", measures.cost(base), measures.cost(now), f"{request.currency}/kg"))

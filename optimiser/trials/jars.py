@@ -13,7 +13,7 @@ from optimiser.domain.substance import Substance
 from optimiser.domain.trials import Entry, Trial
 from optimiser.science.acidity import Mixture, mix, solve_mixture, told
 from optimiser.science.activity import DAVIES
-from optimiser.science.charge import Buffer, ChargeProfile, Unknown
+from optimiser.science.charge import ChargeProfile, Line, Unknown
 from optimiser.science.formula import POWDERS, profile_for
 from optimiser.trials.causes import CONFIDENCE, SHARES, Cause
 from optimiser.trials.pots import Pot
@@ -165,7 +165,7 @@ def _ph(
 
 
 OF_POWDER = ("buffer_slope", "powder_ph")
-Buffered = dict[str, tuple[float, Buffer]]
+Buffered = dict[str, tuple[float, Line]]
 
 
 def _middled(pot: Pot, profiles: Mapping[str, ChargeProfile | Unknown]) -> tuple[Mixture, Buffered] | str:
@@ -177,15 +177,15 @@ def _middled(pot: Pot, profiles: Mapping[str, ChargeProfile | Unknown]) -> tuple
     for name, profile in sorted(profiles.items()):
         if isinstance(profile, ChargeProfile) and profile.buffers:
             own = profile.buffers[0]
-            line = Buffer((own.slope[1],) * 3, (own.own_ph[1],) * 3)
+            line = Line((float(own.slope[1]),) * 3, (float(own.own_ph[1]),) * 3)
             buffered[name] = float(pot.grams[name]) / mixture.water, line
     return replace(mixture, powders=tuple(buffered.values())), buffered
 
 
-def _buffer(pot: Pot, name: str, line: Buffer, values: Values) -> Buffer:
-    slope = Fraction(values.get(Cause(*pot.stuff[name], "buffer_slope"), float(line.slope[1])))
-    own = Fraction(values.get(Cause(*pot.stuff[name], "powder_ph"), float(line.own_ph[1])))
-    return Buffer((slope,) * 3, (own,) * 3)
+def _buffer(pot: Pot, name: str, line: Line, values: Values) -> Line:
+    slope = values.get(Cause(*pot.stuff[name], "buffer_slope"), line.slope[1])
+    own = values.get(Cause(*pot.stuff[name], "powder_ph"), line.own_ph[1])
+    return Line((slope,) * 3, (own,) * 3)
 
 
 OF_THICKNESS = ("viscosity_1pct", "viscosity_power", "water_held", "packing_max")

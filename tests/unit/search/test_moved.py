@@ -13,6 +13,7 @@ from optimiser.domain.request import Request, Slot
 from optimiser.domain.rules import Head, Thickness
 from optimiser.requests.close import close
 from optimiser.requests.options import Options
+from optimiser.search.by_models import foretold_of
 from optimiser.search.moved import moved
 from optimiser.search.telling import measured
 from tests.small import request as small
@@ -35,7 +36,10 @@ def said(request: Request, change: dict[str, str]) -> dict[str, str]:
     shares[request.filler] += 100 - sum(shares.values())
     kept = {slot: share for slot, share in shares.items() if share}
     base, now = amounts(request, request.base), amounts(request, kept)
-    return {one.about: one.text for one in moved(request, base, now, measured(request, kept))}
+    return {
+        one.about: one.text
+        for one in moved(request, base, now, measured(request, kept, foretold_of(request, now)))
+    }
 
 
 def amounts(request: Request, shares: Mapping[Slot, Fraction]) -> Amounts:

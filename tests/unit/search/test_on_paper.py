@@ -8,6 +8,7 @@ from optimiser.checks.amounts import Amounts
 from optimiser.domain.request import Slot
 from optimiser.requests.close import close
 from optimiser.requests.options import Options
+from optimiser.search.by_models import foretold_of
 from optimiser.search.foretold import on_paper
 from tests.workflows.desk import demo
 
@@ -17,7 +18,8 @@ def told(formula: str, without: str = "") -> list[str]:
     sources = demo()
     request = close(sources, sources.worktable.formulas[formula], None, Options())
     kept = {slot: share for slot, share in request.base.items() if slot.ingredient != without}
-    return [one.text for one in on_paper(request, Amounts(tuple(sorted(kept.items())), request.ingredients))]
+    now = Amounts(tuple(sorted(kept.items())), request.ingredients)
+    return [one.text for one in on_paper(request, now, foretold_of(request, now))]
 
 
 def test_the_error_of_the_ph_is_small_where_something_buffers_and_told_where_nothing_does() -> None:
@@ -47,7 +49,7 @@ def buffered(citrate: str) -> list[str]:
     shares[request.filler] -= Fraction(citrate)
     shares[Slot("sodium-citrate", request.filler.phase)] = Fraction(citrate)
     amounts = Amounts(tuple(sorted(shares.items())), sources.worktable.ingredients)
-    return [one.text for one in on_paper(request, amounts)]
+    return [one.text for one in on_paper(request, amounts, foretold_of(request, amounts))]
 
 
 def test_sodium_that_citrate_holds_is_told_where_there_is_enough_to_matter() -> None:
