@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import shutil
 from collections.abc import Callable
+from dataclasses import replace
 from fractions import Fraction
 from functools import cache
 from pathlib import Path
@@ -37,6 +38,23 @@ def copied(to: Path) -> Path:
 @cache
 def demo() -> Sources:
     return open_worktable(DEMO)
+
+
+def third_of_demo(formula: str) -> Sources:
+    """The demo with one formula, its lines, and every third ingredient of the groups these belong to."""
+    sources = demo()
+    known = sources.worktable.ingredients
+    own = set(sources.worktable.formulas[formula].ingredients)
+    groups = {known[name].group for name in own}
+    kept = own | set([name for name in sorted(known) if known[name].group in groups][::3])
+    table = replace(
+        sources.worktable,
+        ingredients={name: one for name, one in known.items() if name in kept},
+        shelf=tuple(lot for lot in sources.worktable.shelf if lot.ingredient in kept),
+        formulas={formula: sources.worktable.formulas[formula]},
+        briefs={},
+    )
+    return replace(sources, worktable=table, picked={})
 
 
 def table_in(folder: Path) -> Sources:
