@@ -11,7 +11,19 @@ from optimiser.domain.request import Request, Slot
 from optimiser.domain.rules import Acidity
 from optimiser.science.acidity import solve_ph
 from optimiser.science.formula import profiles_for
-from tests.workflows.desk import FLAGSHIP, F, asked, changed, copied, demo, line_of, proposed, put, table_in
+from tests.workflows.desk import (
+    FLAGSHIP,
+    F,
+    asked,
+    asked_anew,
+    changed,
+    copied,
+    demo,
+    line_of,
+    proposed,
+    put,
+    table_in,
+)
 
 PH = "name: A window\ntargets:\n  - ph: {between: [4.5, 6.5]}\n    name: Window\n"
 
@@ -164,7 +176,7 @@ def test_while_the_adjuster_stays_no_other_acid_may_come() -> None:
 
 
 def test_the_answer_is_about_the_same_request_when_asked_again() -> None:
-    one, two = asked(demo(), FLAGSHIP), asked(demo(), FLAGSHIP)
+    one, two = asked_anew(demo(), FLAGSHIP), asked_anew(demo(), FLAGSHIP)
     assert window(one.request) == window(two.request)
     assert window(one.request).low == F("4.5")
 
