@@ -13,6 +13,7 @@ from optimiser.errors import DataError
 from optimiser.loading.csv_spans import Record
 from optimiser.loading.described import OWNED, PROPERTIES, Described
 from optimiser.loading.reference import load_vocabulary
+from optimiser.page.desk import Seen
 from optimiser.page.edits import At, Edit, Edits, Written, screen_of
 from optimiser.page.show import Page, to, word
 from optimiser.page.views.changes import files_shown
@@ -176,22 +177,22 @@ def _around(page: Page, name: str) -> dict[str, object]:
     seen = page.desk.look()
     worktable = seen.sources.worktable if seen.sources else None
     used = uses(worktable, name, page.figures) if worktable else ()
-    return {"used": used, "sections": tuple(_section(page, one, name) for one in OWNED.values())}
-
-
-def _section(page: Page, described: Described, name: str) -> Section:
-    seen, words, headings = page.desk.look(), WORDS[described.name], HEADINGS[described.name]
-    elsewhere = not_here(page.desk.folder, described)
     teller = Teller(load_vocabulary(), page.figures, currency(page))
-    own = seen.sources.worktable.ingredients.get(name) if seen.sources else None
-    if elsewhere:
+    sections = (_section(page, seen, teller, At(one, name)) for one in OWNED.values())
+    return {"used": used, "sections": tuple(sections)}
+
+
+def _section(page: Page, seen: Seen, teller: Teller, at: At) -> Section:
+    described = at.described
+    own = seen.sources.worktable.ingredients.get(at.owner) if seen.sources else None
+    if elsewhere := not_here(page.desk.folder, described):
         return teller.elsewhere(described, elsewhere, own)
     try:
         table = open_table(page.desk.folder, described)
     except DataError as fault:
         broken = tuple(one.sentence() for one in fault.problems if isinstance(one, Problem))
-        return Section(described, words, headings, broken=broken)
-    return teller.section(table, rows_at(page, At(described, name), table), seen.problems, own)
+        return Section(described, WORDS[described.name], HEADINGS[described.name], broken=broken)
+    return teller.section(table, rows_at(page, at, table), seen.problems, own)
 
 
 def typed(page: Page, edits: Edits, at: At, form: FormData) -> Response:

@@ -13,7 +13,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import ExitStack, suppress
 from dataclasses import dataclass, field, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 from pathlib import Path
 
 from optimiser.domain.changes import FileChange, Wish
@@ -36,6 +36,10 @@ FACTS = ("composition", "flags", "learned", "process", "properties")
 """Tables whose rows say something of one ingredient and mean nothing without it."""
 IN_A_SPREADSHEET = "change it in a spreadsheet program, or save it there as CSV and take the other away"
 
+MOST_KEPT = 12
+LARGEST_KEPT = 400_000
+"""How many tables of which size are kept cut into cells: those of a workshop, not states of a huge one."""
+
 
 class ChangedMeanwhileError(OptimiserError):
     """A file is not as it was when the change was planned; `file` is its name."""
@@ -57,6 +61,12 @@ class TableFile:
     def rows(self) -> Mapping[str, Record]:
         """Rows by what tells them apart."""
         return self.sheet.named(self.described.keys)
+
+    @cached_property
+    def words(self) -> Mapping[str, tuple[str, ...]]:
+        """What each ingredient of the table of ingredients may be called."""
+        cells = [self.sheet.cells(row) for row in self.sheet.rows]
+        return words_of((one["id"], one["name"], several(one.get("aliases", ""))) for one in cells)
 
     def row(self, name: str) -> Record | None:
         """The row that is called so; of the ingredients that with this id."""
@@ -151,8 +161,18 @@ def table_of(
     data: bytes, described: Described = INGREDIENTS, findings: Findings | None = None
 ) -> TableFile | None:
     """The table of these bytes; None, with the reason noted, where they cannot be cut into cells."""
+    known = _cut(data, described.name) if len(data) <= LARGEST_KEPT else None
+    if known is not None:
+        return known
     sheet = read_sheet(data, described.columns, findings or Findings(described.file))
     return None if sheet is None else TableFile(data, sheet, described)
+
+
+@lru_cache(maxsize=MOST_KEPT)
+def _cut(data: bytes, name: str) -> TableFile | None:
+    """A table that was cut into cells before is not cut again."""
+    sheet = read_sheet(data, TABLES[name].columns, Findings(TABLES[name].file))
+    return None if sheet is None else TableFile(data, sheet, TABLES[name])
 
 
 def plan(
@@ -282,7 +302,7 @@ def _facts_taken_out(folder: Path, table: TableFile, wishes: tuple[Wish, ...]) -
     going = {wish.name for wish in wishes if wish.gone and ids[wish.name] == 1}
     if not going:
         return
-    words = words_in(sheet)
+    words = table.words
     for described in (TABLES[name] for name in FACTS):
         with suppress(OSError):
             data = _bytes(folder / described.file)
@@ -304,12 +324,6 @@ def _lines_as_they_are(files: Iterable[Rewritten]) -> dict[tuple[str, int | None
             if left and [cell.text for cell in row.cells] == [cell.text for cell in left[0].cells]:
                 found[one.name, left.pop(0).line] = row.line
     return found
-
-
-def words_in(ingredients: Sheet) -> Mapping[str, tuple[str, ...]]:
-    """What each ingredient of the table may be called."""
-    cells = [ingredients.cells(row) for row in ingredients.rows]
-    return words_of((one["id"], one["name"], several(one.get("aliases", ""))) for one in cells)
 
 
 def owner_of(table: TableFile, row: Record, words: Mapping[str, tuple[str, ...]]) -> str:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from optimiser.domain.vocabulary import Vocabulary
 from optimiser.loading.csv_spans import Record
-from optimiser.workflows.table import TableFile, owner_of, words_in
+from optimiser.workflows.table import TableFile, owner_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +33,7 @@ def whose(ingredients: TableFile, name: str, vocabulary: Vocabulary) -> Whose:
     kind = ingredients.sheet.cell(row, "kind") if row else ""
     known = vocabulary.kinds.get(kind)
     lenders = (f"kind:{kind}", f"group:{known.group}") if known else ()
-    return Whose(name, words_in(ingredients.sheet), lenders)
+    return Whose(name, ingredients.words, lenders)
 
 
 def rows_of(table: TableFile, owner: Whose) -> Rows:

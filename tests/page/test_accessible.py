@@ -88,6 +88,8 @@ def screens(page: Any) -> dict[str, tuple[str, str]]:
         "preview": (preview, ".faults"),
         "learning": ("learning", "#check"),
         "trial": ("trial/balm-1", "#log"),
+        "ingredient": ("ingredient/beeswax", "#shelf"),
+        "row": ("ingredient/beeswax/properties/add?begin=density", "#f-source"),
     }
 
 
@@ -112,6 +114,8 @@ def faults(page: Any) -> list[tuple[str, str]]:
         "preview",
         "learning",
         "trial",
+        "ingredient",
+        "row",
     ],
 )
 def test_a_screen_stands_in_nobodys_way(

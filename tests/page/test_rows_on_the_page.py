@@ -273,6 +273,7 @@ def demo_book(tmp_path_factory: pytest.TempPathFactory) -> bytes:
     from openpyxl import Workbook
 
     book, path = Workbook(), tmp_path_factory.mktemp("book") / "flags.xlsx"
+    assert book.active is not None
     for line in ("ingredient,flag,state,source,date", "kaolin,tree-nut,free,supplier,"):
         book.active.append(line.split(","))
     book.save(path)
