@@ -14,7 +14,7 @@ import sys
 import tempfile
 from pathlib import Path
 
-from tests.benchmarks import ours_beside_others, page, start_up, whole_range
+from tests.benchmarks import in_a_browser, ours_beside_others, page, start_up, whole_range
 from tests.benchmarks.ours_beside_others import SOLVERS
 from tests.benchmarks.tables import BRIEFS
 
@@ -28,6 +28,7 @@ def main() -> None:
     said.add_argument("--solvers", nargs="*", default=list(SOLVERS), choices=list(SOLVERS))
     said.add_argument("--briefs", nargs="*", default=list(BRIEFS), choices=list(BRIEFS))
     said.add_argument("--start", type=int, default=7, help="pairs of start-ups; 0 for none")
+    said.add_argument("--browser", type=int, default=0, help="presses in Chromium; 0 for none")
     said.add_argument("--pairs", type=int, default=3)
     said.add_argument(
         "--most", type=float, default=120.0, help="seconds after which another solver is stopped"
@@ -48,6 +49,9 @@ def main() -> None:
             _keep(kept, figures)
     if asked.start:
         figures["start"] = start_up.measured(asked.start)
+        _keep(kept, figures)
+    if asked.browser:
+        figures["browser"] = in_a_browser.measured(asked.browser)
         _keep(kept, figures)
     sys.stdout.write(json.dumps(figures, indent=2) + "\n")
     if asked.page:

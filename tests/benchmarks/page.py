@@ -43,7 +43,21 @@ def _sections(figures: Figures) -> list[str]:
             f"{start['click']:.2f} s: {start['least']:.2f} times (least of both), {start['ratio']:.2f} times "
             f"(median of pairs). Goal: within 2 times; {_met(start['least'] <= 2)}."
         )
+    if figures.get("browser"):
+        sections.append(_in_a_browser(figures["browser"]))
     return sections
+
+
+def _in_a_browser(found: Figures) -> str:
+    return (
+        f"In Chromium a limit of the demo mask that is moved by a key shows its new proposal after "
+        f"{found['seen']:.2f} s where `propose` alone takes {found['own']:.2f} s (medians): "
+        f"{found['ratio']:.2f} times, {found['apart_ms']:.0f} ms apart (medians of pairs; least "
+        f"{found['apart_least_ms']:.0f} ms). Goal: about 60 ms apart. The first page is there "
+        f"{found['first']:.2f} s after the command's start (median; least {found['first_least']:.2f} s, of "
+        f"which {found['first_processor']:.2f} s of the processor). Goal: within a second; "
+        f"{_met(found['first'] <= 1)}."
+    )
 
 
 def _machine() -> str:

@@ -1,0 +1,123 @@
+"""The page as a maker waits for it: the first page after the start, and a moved limit in Chromium.
+
+`python -m tests.benchmarks --browser 9` presses an arrow key in a limit of the demo mask so many times and
+takes the time until the new answer stands on the page; after each press the same question is put to `propose`
+in this process, so that both have the same machine.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import resource
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+import urllib.request
+from collections.abc import Iterator
+from contextlib import contextmanager
+from fractions import Fraction
+from http.cookiejar import CookieJar
+from pathlib import Path
+from typing import Any
+
+from optimiser.domain.moved import Moved
+from optimiser.page.drafts import Asking
+from optimiser.workflows.ask import ask
+from optimiser.workflows.propose import propose
+from optimiser.workflows.worktable import open_worktable, start_worktable
+from tests.page.conftest import CHROMIUM, FLAGS
+
+FORMULA, LIMIT = "oat-rose-mask", "Share of clay"
+WAITED = """(revision) => { window.moved = new Promise((done) => {
+  const began = performance.now();
+  const there = () => {
+    const now = document.querySelector("#make");
+    if (now && now.dataset.revision !== revision && !now.querySelector(".wait")) {
+      watch.disconnect(); requestAnimationFrame(() => done(performance.now() - began));
+    }
+  };
+  const watch = new MutationObserver(there);
+  watch.observe(document.body, {subtree: true, childList: true, attributes: true});
+}); }"""
+
+
+def measured(times: int) -> dict[str, Any]:
+    """Seconds of the first page, and of a moved limit beside the solver's own, by median and by pair."""
+    with tempfile.TemporaryDirectory() as place:
+        folder = Path(place) / "table"
+        start_worktable(folder)
+        firsts = [_first_page(folder) for _ in range(times)]
+        pairs = list(_moved(folder, times))
+    apart = [(seen - own) * 1000 for seen, own in pairs]
+    return {
+        "first": statistics.median(wall for wall, _ in firsts),
+        "first_least": min(wall for wall, _ in firsts),
+        "first_processor": min(spent for _, spent in firsts),
+        "seen": statistics.median(seen for seen, _ in pairs),
+        "own": statistics.median(own for _, own in pairs),
+        "ratio": statistics.median(seen / own for seen, own in pairs),
+        "apart_ms": statistics.median(apart),
+        "apart_least_ms": min(apart),
+    }
+
+
+@contextmanager
+def _page(folder: Path) -> Iterator[tuple[str, float]]:
+    """A page that runs; its address, and when it was started."""
+    began = time.perf_counter()
+    command = [sys.executable, "-u", "-m", "optimiser", "page", str(folder)]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as process:
+        assert process.stdout is not None
+        try:
+            yield process.stdout.readline().strip(), began
+        finally:
+            process.terminate()
+            process.wait(20)
+
+
+def _first_page(folder: Path) -> tuple[float, float]:
+    """Seconds from the start to the whole first page, and the processor seconds they took."""
+    before = resource.getrusage(resource.RUSAGE_CHILDREN)
+    with _page(folder) as (address, began):
+        opener = urllib.request.build_opener(urllib.request.HTTPCookieProcessor(CookieJar()))
+        assert b"<h1" in opener.open(address).read()
+        wall = time.perf_counter() - began
+    after = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return wall, after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
+
+
+def _moved(folder: Path, times: int) -> Iterator[tuple[float, float]]:
+    from playwright.sync_api import sync_playwright
+
+    root = hasattr(os, "geteuid") and os.geteuid() == 0
+    flags = [*FLAGS, *(["--no-sandbox"] if root else [])]
+    sources = open_worktable(folder)
+    with _page(folder) as (address, _), sync_playwright() as play:
+        browser = play.chromium.launch(executable_path=CHROMIUM, args=flags)
+        tab = browser.new_page()
+        tab.goto(address)
+        tab.goto(re.sub(r"\?.*", f"formula/{FORMULA}", address))
+        tab.click("text=Say what must change")
+        form = tab.locator("form.limit", has_text=LIMIT).first
+        field, rule = form.locator("input[name=high]"), form.locator("input[name=rule]").input_value()
+        low = form.locator("input[name=low]").input_value()
+        for press in range(times + 1):
+            seen = _pressed(tab, field)
+            moved = Moved(rule, Fraction(low) if low else None, Fraction(field.input_value()))
+            asked = ask(sources, FORMULA, Asking().with_limit(moved).said)
+            began = time.perf_counter()
+            propose(sources, asked)
+            if press:  # the first of both reads what later ones have at hand
+                yield seen, time.perf_counter() - began
+        browser.close()
+
+
+def _pressed(tab: Any, field: Any) -> float:
+    """Seconds from the key to the answer on the page."""
+    field.focus()
+    tab.evaluate(WAITED, tab.locator("#make").get_attribute("data-revision"))
+    tab.keyboard.press("ArrowDown")
+    return float(tab.evaluate("() => window.moved")) / 1000
