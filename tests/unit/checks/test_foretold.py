@@ -146,3 +146,17 @@ def test_two_lines_of_one_acid_are_taken_together() -> None:
     amounts = pot(("99.8", WATER), ("0.1", SORBIC), ("0.1", twin))
     (found,) = undissolved(amounts, WINDOW, SUBSTANCES)
     assert found.dose == F("0.2")
+
+
+@pytest.mark.parametrize(("dose", "told"), [("1.0099", False), ("1.01", True), ("1.015", True)])
+def test_a_hundredth_of_a_per_cent_is_the_least_that_is_told(dose: str, told: bool) -> None:
+    """50 g of water hold 1 g, or 0.99 g at the least."""
+    camphor = made("camphor", "active", "active", solubility="2", water_content="0")
+    clay = made("clay", "clay", "clay", water_content="0")
+    rest = str(50 - F(dose))
+    found = undissolved(pot(("50", WATER), (rest, clay), (dose, camphor)), WINDOW, SUBSTANCES)
+    assert [(one.out, one.surely) for one in found] == ([(F(dose) - 1, True)] if told else [])
+    spread = replace(figure("2"), low=F("1.98"))
+    wide = replace(camphor, figures={**camphor.figures, "solubility": spread})
+    (maybe,) = undissolved(pot(("50", WATER), (rest, clay), (dose, wide)), WINDOW, SUBSTANCES)
+    assert (maybe.worst, maybe.surely) == (F(dose) - F("0.99"), told)
