@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tempfile
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -17,6 +17,7 @@ from optimiser.loading.differences import differences
 from optimiser.page import tabling
 from optimiser.page.edits import At, Edit, Edits
 from optimiser.page.forming import form_page, last_shown, plain_cells
+from optimiser.page.several import paper_page
 from optimiser.page.show import Page, to, word
 from optimiser.page.views.changes import files_shown
 from optimiser.page.views.columns import LABELS
@@ -129,6 +130,8 @@ def _shown(page: Page, edits: Edits, edit: Edit) -> Response:
 def _title(edit: Edit) -> str:
     if edit.taken:
         return edit.taken.name
+    if edit.kind == "several":
+        return f"{edit.at.owner} · {len(edit.wishes)} flag{'' if len(edit.wishes) == 1 else 's'}"
     if edit.at.owner:
         about = (edit.typed.get(key, "") for key in edit.at.described.keys[1:] or ("stage",))
         return " · ".join((edit.at.owner, *filter(None, about)))
@@ -137,7 +140,7 @@ def _title(edit: Edit) -> str:
 
 def _refused(page: Page, edits: Edits, edit: Edit, thought: Thought) -> Response:
     """What is wrong: at the fields of a row, else as a list; nothing can be written."""
-    if edit.kind in ("edit", "add"):
+    if edit.kind in ("edit", "add", "several"):
         return _with_faults(page, edits, edit, thought)
     seen = page.desk.look()
     removes = edit.kind == "remove" and not edit.at.owner
@@ -160,17 +163,33 @@ def _with_faults(page: Page, edits: Edits, edit: Edit, thought: Thought) -> Resp
     everything = (*thought.problems, *thought.plan.standing)
     own = [one for one in everything if one.file == edit.at.file and one.line in lines]
     rest = [one for one in thought.problems if one not in own]
-    table = open_table(page.desk.folder, edit.at.described)
-    return form_page(page, edits, edit.at, table, edit.typed, problems=own, elsewhere=rest, status=409)
+    return _form(page, edits, edit, problems=own, elsewhere=rest, status=409)
+
+
+def _form(
+    page: Page,
+    edits: Edits,
+    edit: Edit,
+    *,
+    problems: Iterable[Problem] = (),
+    elsewhere: Iterable[Problem] = (),
+    status: int = 200,
+) -> Response:
+    """The form of the edit with what was typed in it."""
+    at, texts, wrong, rest = edit.at, edit.typed, tuple(problems), tuple(elsewhere)
+    if edit.kind == "several":
+        return paper_page(page, edits, at.owner, texts, problems=wrong, elsewhere=rest, status=status)
+    table = open_table(page.desk.folder, at.described)
+    return form_page(page, edits, at, table, texts, problems=wrong, elsewhere=rest, status=status)
 
 
 def _fields(page: Page, edits: Edits, edit: Edit) -> Response:
     """The row as typed, to go on with; where the file changed underneath, that is shown first."""
-    if edit.written or edit.kind not in ("edit", "add"):
+    if edit.written or edit.kind not in ("edit", "add", "several"):
         return to(edit.home)
     if edit.kind == "edit" and _now(page, edit) != dict(edit.base):
         return to(f"/edit/{edit.id}")
-    return form_page(page, edits, edit.at, open_table(page.desk.folder, edit.at.described), edit.typed)
+    return _form(page, edits, edit)
 
 
 def _put(page: Page, edits: Edits, name: str, shown: str) -> Response:

@@ -14,6 +14,7 @@ from starlette.exceptions import HTTPException
 
 from optimiser.domain.changes import Wish
 from optimiser.loading.described import INGREDIENTS, Described
+from optimiser.loading.reference import load_vocabulary
 from optimiser.page.taking import Taken
 from optimiser.workflows.table import Plan, digest_of
 
@@ -21,7 +22,14 @@ MOST_KEPT = 60
 MOST_VERSIONS = 40
 MOST_BYTES = 40_000_000
 """What all changes under way, all states of files shown, and all writes hold at most, each for itself."""
-Kind = Literal["edit", "add", "remove", "bring"]
+PAPER = ("source", "date")
+"""What several flags told at once have in common."""
+Kind = Literal["edit", "add", "several", "remove", "bring"]
+
+
+def mark_of(flag: str) -> str:
+    """The field in which the state of the flag stands, where several are told at once."""
+    return f"flag:{flag}"
 
 
 def screen_of(ingredient: str) -> str:
@@ -97,6 +105,19 @@ class Edit:
                 return (Wish("", {}, self.typed, fresh=True),)
             case "remove":
                 return (Wish(self.at.row, gone=True),)
+            case "several":
+                paper = {name: self.typed.get(name, "") for name in PAPER}
+                told = ((flag, self.typed.get(mark_of(flag), "")) for flag in load_vocabulary().flags)
+                return tuple(
+                    Wish(
+                        "",
+                        {},
+                        {"ingredient": self.at.owner, "flag": flag, "state": state, **paper},
+                        fresh=True,
+                    )
+                    for flag, state in told
+                    if state
+                )
             case "bring":
                 return ()
 

@@ -23,7 +23,7 @@ from optimiser.page.views.fields import fault_shown, fields, offers
 from optimiser.page.views.table import uses
 from optimiser.problems import Problem
 from optimiser.workflows.table import TableFile, not_here, open_table, table_of
-from optimiser.workflows.table_rows import Rows, rows_of, whose
+from optimiser.workflows.table_rows import Rows, Whose, rows_of, whose
 
 LONGEST_NAME = 200
 NO_INGREDIENT = "No ingredient of the table is called so."
@@ -48,7 +48,11 @@ def at_of(page: Page, request: Request) -> At:
 
 def rows_at(page: Page, at: At, table: TableFile) -> Rows:
     """The rows of the table that hold for the ingredient."""
-    return rows_of(table, whose(open_table(page.desk.folder), at.owner, load_vocabulary()))
+    return rows_of(table, _whose(open_table(page.desk.folder), at.owner))
+
+
+def _whose(ingredients: TableFile, name: str) -> Whose:
+    return whose(ingredients, name, load_vocabulary())
 
 
 def row_at(page: Page, at: At, table: TableFile) -> Record:
@@ -137,7 +141,7 @@ def form_page(
     at_fields = [one for one in problems if one.cell in columns]
     rest = [*elsewhere, *(one for one in problems if one.cell not in columns)]
     stands = table.sheet.cells(row) if row else None
-    about = _around_a_row(page, at, table) if at.owner else _around(page, at.row)
+    about = _around_a_row(page, at, table) if at.owner else _around(page, table, at.row)
     return page.show(
         "row.html" if at.owner else "ingredient.html",
         status,
@@ -170,7 +174,7 @@ def _around_a_row(page: Page, at: At, table: TableFile) -> dict[str, object]:
     }
 
 
-def _around(page: Page, name: str) -> dict[str, object]:
+def _around(page: Page, ingredients: TableFile, name: str) -> dict[str, object]:
     """What formulas and the other tables say of the ingredient."""
     if not name:
         return {"used": (), "sections": ()}
@@ -178,13 +182,13 @@ def _around(page: Page, name: str) -> dict[str, object]:
     worktable = seen.sources.worktable if seen.sources else None
     used = uses(worktable, name, page.figures) if worktable else ()
     teller = Teller(load_vocabulary(), page.figures, currency(page))
-    sections = (_section(page, seen, teller, At(one, name)) for one in OWNED.values())
+    owner = _whose(ingredients, name)
+    sections = (_section(page, seen, teller, owner, one) for one in OWNED.values())
     return {"used": used, "sections": tuple(sections)}
 
 
-def _section(page: Page, seen: Seen, teller: Teller, at: At) -> Section:
-    described = at.described
-    own = seen.sources.worktable.ingredients.get(at.owner) if seen.sources else None
+def _section(page: Page, seen: Seen, teller: Teller, owner: Whose, described: Described) -> Section:
+    own = seen.sources.worktable.ingredients.get(owner.id) if seen.sources else None
     if elsewhere := not_here(page.desk.folder, described):
         return teller.elsewhere(described, elsewhere, own)
     try:
@@ -192,7 +196,7 @@ def _section(page: Page, seen: Seen, teller: Teller, at: At) -> Section:
     except DataError as fault:
         broken = tuple(one.sentence() for one in fault.problems if isinstance(one, Problem))
         return Section(described, WORDS[described.name], HEADINGS[described.name], broken=broken)
-    return teller.section(table, rows_at(page, at, table), seen.problems, own)
+    return teller.section(table, rows_of(table, owner), seen.problems, own)
 
 
 def typed(page: Page, edits: Edits, at: At, form: FormData) -> Response:

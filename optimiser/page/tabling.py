@@ -25,6 +25,7 @@ from optimiser.page.forming import (
     removed,
     typed,
 )
+from optimiser.page.several import blank_paper, paper_told
 from optimiser.page.show import Page, to, whole, word
 from optimiser.page.taking import Taken, received
 from optimiser.page.views.columns import INGREDIENTS
@@ -69,6 +70,8 @@ def routes(page: Page, edits: Edits) -> list[Route]:
         Route("/ingredient/{name}", looking(one)),
         posts("/ingredient/{name}", typed),
         posts("/ingredient/{name}/remove", removed),
+        Route("/ingredient/{name}/flags/several", looking(blank_paper)),
+        posts("/ingredient/{name}/flags/several", paper_told),
         Route(f"{ROWS}/add", looking(blank)),
         posts(f"{ROWS}/add", added),
         Route(f"{ROWS}/row", looking(one)),

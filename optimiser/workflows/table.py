@@ -36,8 +36,8 @@ FACTS = ("composition", "flags", "learned", "process", "properties")
 """Tables whose rows say something of one ingredient and mean nothing without it."""
 IN_A_SPREADSHEET = "change it in a spreadsheet program, or save it there as CSV and take the other away"
 
-MOST_KEPT = 12
-LARGEST_KEPT = 400_000
+MOST_KEPT = 8
+LARGEST_KEPT = 250_000
 """How many tables of which size are kept cut into cells: those of a workshop, not states of a huge one."""
 
 

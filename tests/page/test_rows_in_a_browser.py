@@ -128,7 +128,7 @@ def add_substances(tab: Any) -> None:
 
 
 def add_way(tab: Any) -> None:
-    tab.click("text=Add the way it is added")
+    tab.click("text=Say how it is added")
     tab.select_option("[name=stage]", "oil")
     tab.fill("[name=add_as]", "stir in")
     write(tab)

@@ -312,7 +312,43 @@ def test_a_table_that_was_not_there_comes_and_goes(maker: Visitor, place: Path) 
     )
     assert read(place, "process.csv").endswith("\nkaolin,powder,sieve in,,,,,15,,\n")
     text = maker.get("/ingredient/kaolin").text
-    assert "Add the way it is added" not in text
+    assert "Say how it is added" not in text
     assert "sieve in then wait 15 min" in plain(text)
     back(maker, written)
     assert not (place / "process.csv").exists()
+
+
+def test_several_flags_are_told_from_one_paper(maker: Visitor, place: Path) -> None:
+    text = maker.get("/ingredient/kaolin/flags/several").text
+    assert "Now free, from kind:clay-plain" in text
+    paper = {"source": "supplier: statement", "date": "2026-10-01"}
+    told = {"flag:palm": "free", "flag:soy": "free", "flag:tree-nut": "unknown", "flag:peanut": ""}
+    shown = maker.post("/ingredient/kaolin/flags/several", **paper, **told)
+    assert "kaolin · 3 flags: before and after" in plain(shown.text)
+    assert read(place, FLAGS) == SOUND[FLAGS]
+    back_to_form = maker.get(links(shown.text, "Back, without writing")[0]).text
+    assert re.search(r'name="flag:soy".*?value="free" selected', back_to_form, re.DOTALL)
+    written = press(maker, shown)
+    rows = ("tree-nut,unknown", "soy,free", "palm,free")
+    lines = "".join(f"kaolin,{one},supplier: statement,2026-10-01\n" for one in rows)
+    assert sorted(read(place, FLAGS).splitlines()) == sorted((SOUND[FLAGS] + lines).splitlines())
+    assert 'name="flag:palm"' not in maker.get("/ingredient/kaolin/flags/several").text
+    back(maker, written)
+    assert read(place, FLAGS) == SOUND[FLAGS]
+
+
+def test_one_paper_that_lacks_its_source_is_told_once(maker: Visitor, place: Path) -> None:
+    told = {"flag:palm": "free", "flag:soy": "contains", "flag:peanut": "perhaps", "date": "soon"}
+    shown = maker.post("/ingredient/glycerin/flags/several", **told)
+    assert shown.status_code == 409
+    assert shown.text.count("expected <bdi>a value for source") == 1
+    assert shown.text.count("expected <bdi>a date such as 2026-11-01") == 1
+    assert "expected <bdi>a state" in shown.text
+    assert "3 faults. Nothing was written." in shown.text
+    assert re.search(r'name="flag:soy".*?value="contains" selected', shown.text, re.DOTALL)
+    assert read(place, FLAGS) == SOUND[FLAGS]
+    nothing = maker.post("/ingredient/glycerin/flags/several", source="supplier")
+    assert "Nothing would change" in nothing.text
+    for path in ("/ingredient/nobody/flags/several", "/ingredient/..%2fx/flags/several"):
+        assert maker.get(path).status_code == 404
+        assert maker.post(path).status_code == 404

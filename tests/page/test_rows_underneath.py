@@ -94,3 +94,11 @@ def test_a_row_to_be_taken_out_that_changed_is_shown_first(maker: Visitor, place
     assert "rose-clay" in read(place, FLAGS)
     press(maker, choose(maker, conflict, "mine"))
     assert "rose-clay" not in read(place, FLAGS)
+
+
+def test_flags_of_one_paper_go_on_top_of_what_others_wrote(maker: Visitor, place: Path) -> None:
+    mine = maker.post("/ingredient/glycerin/flags/several", **{"flag:palm": "free", "source": "supplier"})
+    theirs = SOUND[FLAGS] + "water,palm,free,supplier,\n"
+    write(place, {FLAGS: theirs})
+    press(maker, choose(maker, press(maker, mine), "mine"))
+    assert read(place, FLAGS) == theirs + "glycerin,palm,free,supplier,\n"

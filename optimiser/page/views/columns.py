@@ -36,12 +36,13 @@ class Column:
 
 @dataclass(frozen=True, slots=True)
 class Words:
-    """A table in a maker's words: `title` of all its rows, `one` of a row, `about` what it is for; `silence`
-    says what it means where an ingredient has no row.
+    """A table in a maker's words: `title` of all its rows, `one` of a row, `add` to begin one, `about` what
+    it is for; `silence` says what it means where an ingredient has no row.
     """
 
     title: str
     one: str
+    add: str
     about: str
     silence: str
 
@@ -213,28 +214,32 @@ WORDS: Mapping[str, Words] = MappingProxyType(
         "flags": Words(
             "Flags",
             "a flag",
+            "Add a flag",
             "What someone may want to avoid.",
             "A flag that is not named is not known.",
         ),
         "properties": Words(
             "Numbers of it",
             "a number",
+            "Add a number",
             "Each with its spread, unit and source.",
             "None is written here; a number that is not known counts as not known, never as zero.",
         ),
         "composition": Words(
             "Made of",
             "a substance",
+            "Add a substance",
             "The substances in it, as bought.",
             "No row: a single material is all of its INCI name, a blend is not known.",
         ),
         "process": Words(
             "How it is added",
-            "the way it is added",
+            "how it is added",
+            "Say how it is added",
             "One row: when, how, and how warm.",
             "Not known: what has no way of being added is never brought in.",
         ),
-        "shelf": Words("On the shelf", "a lot", "What is there.", "Nothing of it is there."),
+        "shelf": Words("On the shelf", "a lot", "Add a lot", "What is there.", "Nothing of it is there."),
     }
 )
 LABELS: Mapping[str, Mapping[str, str]] = MappingProxyType(
