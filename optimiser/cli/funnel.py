@@ -14,6 +14,8 @@ from optimiser.problems import Problem
 
 FOUND, DATA, USAGE, IMPOSSIBLE, UNDECIDED = 0, 1, 2, 3, 4
 PROGRAM_FAULT = 70
+MOST_SHOWN = 1000
+"""Problems written out; nobody reads more."""
 
 
 def guarded(command: Callable[..., Any]) -> None:
@@ -56,8 +58,10 @@ def _tell(text: str) -> None:
 
 
 def show_problems(problems: tuple[object, ...]) -> None:
-    """Each problem on its own line, on standard error, with the count at the end."""
-    for problem in problems:
+    """Each problem on its own line, on standard error, with the count at the end; of very many the first."""
+    for problem in problems[:MOST_SHOWN]:
         _tell(problem.sentence() if isinstance(problem, Problem) else str(problem))
     count = len(problems)
+    if count > MOST_SHOWN:
+        click.echo(f"… and {count - MOST_SHOWN} more; check --json lists them all.", err=True)
     click.echo(f"{count} problem{'' if count == 1 else 's'} in the data.", err=True)

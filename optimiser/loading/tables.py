@@ -14,7 +14,7 @@ from optimiser.loading.findings import Findings, shown
 from optimiser.loading.text_files import read_text
 from optimiser.problems import hidden_marks
 
-MOST_ROWS = 20_000
+MOST_ROWS = 60_000
 LONGEST_HEADING = 80
 MOST_COLUMNS = 100
 LONGEST_CELL = 10_000

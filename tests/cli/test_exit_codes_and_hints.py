@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import json
 import re
 from pathlib import Path
 
 import pytest
 
+from optimiser.cli.funnel import MOST_SHOWN
 from tests.cli.line import Ran, here
 from tests.workflows.desk import DEMO, FLAGSHIP, copied, put
 
@@ -217,3 +219,17 @@ def test_nothing_is_saved_where_nothing_was_found(capsys: Capture, tmp_path: Pat
     assert ran.code == 3
     assert "nothing to save" in ran.err
     assert not (folder / "proposals").exists()
+
+
+def test_of_very_many_problems_the_first_are_written_out(capsys: Capture, tmp_path: Path) -> None:
+    folder = copied(tmp_path)
+    with (folder / "shelf.csv").open("a", encoding="utf-8") as shelf:
+        shelf.write("nothing,L1,x,,,2027-01-01,\n" * 700)
+    told = here(capsys, "check", str(folder)).err.splitlines()
+    *_, more, total = told
+    count = int(total.split()[0])
+    assert count > MOST_SHOWN
+    assert more.startswith(f"… and {count - MOST_SHOWN} more;")
+    assert len(told) == MOST_SHOWN + 2
+    listed = json.loads(here(capsys, "check", str(folder), "--json").out)["problems"]
+    assert len(listed) == count
