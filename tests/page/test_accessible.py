@@ -89,6 +89,7 @@ def screens(page: Any) -> dict[str, tuple[str, str]]:
         "learning": ("learning", "#check"),
         "trial": ("trial/balm-1", "#log"),
         "ingredient": ("ingredient/beeswax", "#shelf"),
+        "several": ("ingredient/beeswax/flags/several", "#s-1"),
         "row": ("ingredient/beeswax/properties/add?begin=density", "#f-source"),
     }
 
@@ -115,6 +116,7 @@ def faults(page: Any) -> list[tuple[str, str]]:
         "learning",
         "trial",
         "ingredient",
+        "several",
         "row",
     ],
 )

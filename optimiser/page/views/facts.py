@@ -31,6 +31,8 @@ HEADINGS: Mapping[str, tuple[Heading, ...]] = {
     "shelf": (("Lot", False), ("Amount", True), ("Price", True), ("Opened", False), ("Expires", False)),
 }
 
+SHORT = {"ph": "pH", "hlb": "HLB"}
+"""Words that the trade does not write in small letters."""
 OPEN = {"flags": "flag", "properties": "property"}
 """Columns of which each word may be said something."""
 
@@ -215,7 +217,7 @@ class Teller:
 
 def called(name: str) -> str:
     """ "water uptake" of water_uptake."""
-    return " ".join("pH" if word == "ph" else word for word in name.split("_"))
+    return " ".join(SHORT.get(word, word) for word in name.split("_"))
 
 
 def _number(cells: Cells, middle: str) -> tuple[str, str]:
