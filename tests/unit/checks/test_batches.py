@@ -32,10 +32,13 @@ from optimiser.workflows.ask import ask
 from optimiser.workflows.propose import request_for
 from tests.points import at
 from tests.small import fr, head, request
+from tests.taught import fitted, taught_mask
+from tests.taught import rule as taught_rule
 from tests.workflows.desk import demo
 
 FORMULAS = ("oat-rose-mask", "rose-serum", "oat-face-wash", "matt-hair-clay", "almond-body-lotion")
 NEAR = Fraction(1, 10**6)
+CLAY, POLYOL = Pick("group", "clay"), Pick("group", "polyol")
 
 
 def weighed(asked: Request, shares: dict[Slot, Fraction], step: str = "0") -> list[Weighing]:
@@ -145,8 +148,28 @@ def test_the_balance_alone_against_its_triangle() -> None:
     assert found.high >= expected - Fraction(1, 1000)
 
 
+def test_only_musts_that_concern_a_line_are_counted() -> None:
+    wish, must = Share(head("wish", rank=1), CLAY, fr(90)), Share(head("must"), CLAY, fr(1))
+    there, gone = (UseRange(head(name), name, fr(1), None) for name in ("kaolin", "illite"))
+    asked = only(request(), wish, there, must, gone)
+    lines = weighed(asked, at(asked, kaolin=20))
+    assert Trial(asked, lines).rules == (there, must)
+    assert count_batches(asked, lines, 10).met == 10
+
+
+def test_a_response_is_counted_where_its_trials_were_and_missed_outside_of_them() -> None:
+    """Softness 5 to 12 in the mask; illite was in no trial."""
+    soft, hard = (replace(taught_rule(fitted(), low), predicted=True) for low in ("0", "12"))
+    read = replace(hard, predicted=False)
+    for rule, strange, met in ((soft, 0, 5), (hard, 0, 0), (read, 0, 5), (soft, 1, 0), (read, 1, 5)):
+        asked = taught_mask(rule)
+        base = dict(asked.base)
+        if strange:
+            base = {**base, Slot("water", "B"): base[Slot("water", "B")] - 1, Slot("illite", "B"): fr(1)}
+        assert count_batches(only(asked, rule), weighed(asked, base), 5).met == met
+
+
 HAIR = fr("0.0000000001")
-CLAY, POLYOL = Pick("group", "clay"), Pick("group", "polyol")
 
 
 @pytest.mark.parametrize(
