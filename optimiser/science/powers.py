@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from decimal import MAX_EMAX, MIN_EMIN, ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Context, Decimal
 from fractions import Fraction
+from functools import cache
 from typing import Literal
 
 Towards = Literal["near", "down", "up"]
@@ -12,6 +13,9 @@ Towards = Literal["near", "down", "up"]
 DIGITS = 15
 STEPS = 400
 _WORK = Context(prec=50, Emax=MAX_EMAX, Emin=MIN_EMIN)
+FINE = Context(prec=30, Emax=MAX_EMAX, Emin=MIN_EMIN)
+"""For sums in decimals of which 15 digits are kept."""
+FINE_ENOUGH = Decimal("1e-20")
 _ROUNDING = {"near": ROUND_HALF_EVEN, "down": ROUND_FLOOR, "up": ROUND_CEILING}
 _OTHER: dict[Towards, Towards] = {"near": "near", "down": "up", "up": "down"}
 ZERO, ONE = Fraction(0), Fraction(1)
@@ -23,19 +27,19 @@ def power(base: Fraction, exponent: Fraction, towards: Towards = "near") -> Frac
         return ZERO
     if base <= 0:
         raise ValueError(f"a power of {base}")
-    return _fixed(_WORK.power(_decimal(base), _decimal(exponent)), towards)
+    return _fixed(_WORK.power(as_decimal(base), as_decimal(exponent)), towards)
 
 
 def exp(value: Fraction, towards: Towards = "near") -> Fraction:
     """e ** value."""
-    return _fixed(_WORK.exp(_decimal(value)), towards)
+    return _fixed(_WORK.exp(as_decimal(value)), towards)
 
 
 def ln(value: Fraction, towards: Towards = "near") -> Fraction:
     """Natural logarithm of a number above 0."""
     if value <= 0:
         raise ValueError(f"a logarithm of {value}")
-    return _fixed(_WORK.ln(_decimal(value)), towards)
+    return _fixed(_WORK.ln(as_decimal(value)), towards)
 
 
 def ten_to(value: Fraction, towards: Towards = "near") -> Fraction:
@@ -52,7 +56,7 @@ def fixed(value: Fraction, towards: Towards = "near", digits: int = DIGITS) -> F
     """The value with that many significant digits."""
     if not value:
         return ZERO
-    return _fixed(_decimal(value), towards, digits)
+    return _fixed(as_decimal(value), towards, digits)
 
 
 def where_it_falls_to(
@@ -86,11 +90,15 @@ def where_it_falls_to(
     return fixed((low + high) / 2)
 
 
-def _decimal(value: Fraction) -> Decimal:
+def as_decimal(value: Fraction) -> Decimal:
+    """The value to 50 digits."""
     return _WORK.divide(Decimal(value.numerator), Decimal(value.denominator))
 
 
 def _fixed(value: Decimal, towards: Towards, digits: int = DIGITS) -> Fraction:
-    return Fraction(
-        Context(prec=digits, rounding=_ROUNDING[towards], Emax=MAX_EMAX, Emin=MIN_EMIN).plus(value)
-    )
+    return Fraction(_rounding_to(digits, towards).plus(value))
+
+
+@cache
+def _rounding_to(digits: int, towards: Towards) -> Context:
+    return Context(prec=digits, rounding=_ROUNDING[towards], Emax=MAX_EMAX, Emin=MIN_EMIN)

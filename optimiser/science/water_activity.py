@@ -10,10 +10,23 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from decimal import localcontext
 from fractions import Fraction
 
 from optimiser.science.about import Band, Model
-from optimiser.science.powers import ONE, ZERO, Towards, exp, fixed, opposite, where_it_falls_to
+from optimiser.science.powers import (
+    FINE,
+    FINE_ENOUGH,
+    ONE,
+    STEPS,
+    ZERO,
+    Towards,
+    as_decimal,
+    exp,
+    fixed,
+    opposite,
+    where_it_falls_to,
+)
 
 MODEL = Model(
     "water activity",
@@ -72,8 +85,27 @@ def alone(activity: Fraction, solute: Solute, towards: Towards = "near") -> Frac
     elif missing < _FAINT:
         share = missing - k * missing * missing
     else:
-        share = where_it_falls_to(activity, lambda x: one_solute(x, k), _LEAST_SHARE, 1 - activity)
+        share = _share_alone(activity, k)
     return fixed(share / (1 - share) * WATER_PER_KG / solute.particles, towards)
+
+
+def _share_alone(activity: Fraction, k: Fraction) -> Fraction:
+    """Mole share at which one solute gives this water activity, by Newton on ln a = ln(1 - x) - K x².
+
+    From x = 1 - a the steps only ever go down, for the curve bends down all the way (K at least 0).
+    """
+    if k < 0:
+        raise ValueError(f"a Norrish K of {k}")
+    with localcontext(FINE):
+        bend, share = as_decimal(k), 1 - as_decimal(activity)
+        goal = as_decimal(activity).ln()
+        for _ in range(STEPS):
+            here = (1 - share).ln() - bend * share * share - goal
+            step = here / (1 / (1 - share) + 2 * bend * share)
+            share += step
+            if abs(step) <= share * FINE_ENOUGH:
+                break
+    return fixed(Fraction(share))
 
 
 def row_term(
