@@ -9,7 +9,7 @@ from fractions import Fraction
 
 from optimiser.domain.outcome import Concession, Proposal
 from optimiser.domain.request import Request
-from optimiser.domain.rules import Absent, Acidity, Clash, LineCount, Newcomers, Rule, Stock
+from optimiser.domain.rules import Absent, Acidity, Clash, Newcomers, Rule, Stock
 from optimiser.explain.giving import (
     STEPS_OF_GIVING_UP,
     Side,
@@ -141,15 +141,6 @@ def with_formula(cure: Cure, limits: Limits) -> tuple[Cure, Proposal | None]:
         if answer.proposals:
             return tried, replace(answer.proposals[0], heading=UNDER_IT)
     return cure, None
-
-
-def label(rule: Rule) -> str:
-    """What a rule is called in a sentence: what its own sentence begins with."""
-    if isinstance(rule, Newcomers):
-        return "New ingredients"
-    if isinstance(rule, LineCount):
-        return "Ingredients in all"
-    return rule.head.sentence.partition(": ")[0].rstrip(".")
 
 
 def cures_of(rest: Rest, rule: Rule, tongue: Tongue) -> list[Cure]:

@@ -21,7 +21,7 @@ from optimiser.page.drafts import Asking, Draft, Stale
 from optimiser.page.notices import notice_of
 from optimiser.page.questions import Question
 from optimiser.page.show import Page, is_fragment, to, whole, word
-from optimiser.page.views.answer import Answer, answer_of, press_of
+from optimiser.page.views.answer import Answer, answer_of, presses_of
 from optimiser.page.views.asks import asks_of, said_of
 from optimiser.page.waiting import LONGEST_WAIT, SOON, until
 from optimiser.page.work import Job
@@ -337,7 +337,7 @@ def _cured(page: Page, draft: Draft, number: str, press: str) -> Asking:
     if not 0 <= whole(number, -1) < len(offered):
         raise UsageError("this way out is not offered any more", "look at the answer as it is now")
     chosen = offered[whole(number)]
-    if not press or press_of(chosen) != press:
+    if not press or presses_of(offered)[whole(number)] != press:
         raise UsageError("the ways out changed meanwhile", "look at the answer as it is now")
     asking = draft.asking
     if chosen.leave:

@@ -15,8 +15,8 @@ from optimiser.domain.request import Request
 from optimiser.domain.rules import Absent, Acidity, Amount, Cost, Head, LineCount, Newcomers, Rule, Stock
 from optimiser.domain.selector import AnyOf, Pick, matches
 from optimiser.errors import UsageError
-from optimiser.explain.concession import label
 from optimiser.explain.giving import changed, may_give, sides_of, with_ceilings, without_ceilings
+from optimiser.explain.names import label
 from optimiser.export.answer_rules import rule_dict
 from optimiser.requests.sentences import span
 

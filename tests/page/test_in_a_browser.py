@@ -67,7 +67,7 @@ def test_a_limit_stepped_with_the_keys_keeps_the_focus(tab: Any) -> None:
     tab.wait_for_selector("article.proposal", timeout=SLOW)
     assert field.input_value() == "7.6"
     assert tab.evaluate("document.activeElement.name") == "high"
-    assert "share wax: 6.3 to 7.6" in tab.inner_text("#said")
+    assert "share of wax: 6.3 to 7.6" in tab.inner_text("#said")
 
 
 def test_what_is_no_number_is_told_and_the_rest_stays(tab: Any) -> None:

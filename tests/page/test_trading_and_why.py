@@ -127,7 +127,7 @@ def test_a_kept_proposal_is_asked_for_anew(visitor: Visitor) -> None:
     again = visitor.post(f"{kept}/ask", then="trade")
     assert re.fullmatch(r"/change/[0-9a-f]+/trade", again.url.path)
     text = visitor.get(again.url.path.removesuffix("/trade")).text
-    for said in ("brief: Vegan", "without flag bee", "share wax: 6.5 to 7.5"):
+    for said in ("brief: Vegan", "without flag bee", "share of wax: 6.5 to 7.5"):
         assert f"<bdi>{said}</bdi>" in text
     assert visitor.post(f"{kept}/ask", then="https://evil.example").url.path.startswith("/change/")
 

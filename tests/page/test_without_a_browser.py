@@ -48,7 +48,7 @@ def test_a_moved_limit_gives_another_proposal_and_is_kept(visitor: Visitor) -> N
     moved = {"rule": "carried#share-wax", "low": "3", "high": "4"}
     visitor.post(f"{path}/limit", **moved, revision="0")
     text = visitor.answer(path)
-    assert "share wax: 3 to 4" in text
+    assert "share of wax: 3 to 4" in text
     assert re.search(r"Beeswax.*?7\.000.*?4\.000.*?−3\.000", text, re.DOTALL)
     kept = visitor.post(f"{path}/save", which="0", revision="1")
     assert "Share of wax: between 3 % and 4 % (moved by hand)." in kept.text

@@ -7,7 +7,7 @@ from typing import Any
 
 from optimiser.domain.outcome import Concession, Conflict, Impossible, Proposal, Proposals, Undecided
 from optimiser.domain.request import Request
-from optimiser.explain.concession import label
+from optimiser.explain.names import label, told_apart
 from optimiser.export.answer_words import (
     but_last,
     clashing,
@@ -178,9 +178,16 @@ def _clash(conflict: Conflict) -> ClashBlock:
 
 def _cures(concessions: tuple[Concession, ...], request: Request) -> tuple[CureRow, ...]:
     return tuple(
-        CureRow(number, one.sentence, press_of(one), in_short(one, request).strip())
-        for number, one in enumerate(concessions)
+        CureRow(number, one.sentence, press, in_short(one, request).strip())
+        for number, (one, press) in enumerate(zip(concessions, presses_of(concessions), strict=True))
     )
+
+
+def presses_of(concessions: tuple[Concession, ...]) -> tuple[str, ...]:
+    """What each button says, no two the same; nothing where it is to be done at the table."""
+    pressed = [one for one in concessions if press_of(one)]
+    texts = iter(told_apart([press_of(one) for one in pressed], [one.rule for one in pressed]))
+    return tuple(next(texts) if press_of(one) else "" for one in concessions)
 
 
 def press_of(one: Concession) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -10,7 +10,7 @@ from optimiser.domain.moved import LINE, Moved
 from optimiser.domain.outcome import Verdict
 from optimiser.domain.request import Request
 from optimiser.domain.rules import Amount, Rule, UseRange
-from optimiser.explain.concession import label
+from optimiser.explain.names import called, names_of
 from optimiser.export.answer_rules import rule_dict
 from optimiser.page.drafts import Asking
 from optimiser.page.views.figures import Figures
@@ -127,17 +127,15 @@ def said_of(asking: Asking, sources: Sources, figures: Figures) -> tuple[Said, .
     return tuple(found)
 
 
-def _moved_text(one: Moved, name: object, figures: Figures) -> str:
-    called = one.rule.removeprefix(LINE)
-    called = name(called) if callable(name) else called
-    called = called.partition("#")[2].replace("-", " ") or called
+def _moved_text(one: Moved, name: Callable[[str], str], figures: Figures) -> str:
+    what = called(one.rule.removeprefix(LINE), name)
     if one.gone:
-        return f"given up: {called}"
+        return f"given up: {what}"
     if one.but_for:
-        back = " and ".join(str(name(b)) if callable(name) else b for b in one.but_for)
-        return f"{called}: but {back} may be used"
+        return f"{what}: but {' and '.join(name(back) for back in one.but_for)} may be used"
     unit = "%" if one.rule.startswith(LINE) else ""
-    return f"{called}: {asked_of(one.low, one.high, unit, figures)}"
+    now = "now " if "/" in one.rule else ""
+    return f"{what}: {now}{asked_of(one.low, one.high, unit, figures)}"
 
 
 def limits_rows(
@@ -146,10 +144,14 @@ def limits_rows(
     """Limits that speak of this formula; a supplier's range only where its ingredient is in the base."""
     values = {one.rule.head.id: one.value for one in base}
     moved = {one.rule for one in asking.moved}
-    return tuple(
-        _limit_row(rule, values, moved, request.currency, figures)
+    shown = [
+        rule
         for rule in request.rules
         if movable(rule) and _speaks(rule, request) and limits_of(rule) != (None, None)
+    ]
+    names = names_of(shown)
+    return tuple(
+        _limit_row(rule, names[rule.head.id], values, moved, request.currency, figures) for rule in shown
     )
 
 
@@ -162,7 +164,12 @@ def _speaks(rule: Rule, request: Request) -> bool:
 
 
 def _limit_row(
-    rule: Rule, values: Mapping[str, Fraction | None], moved: set[str], currency: str, figures: Figures
+    rule: Rule,
+    name: str,
+    values: Mapping[str, Fraction | None],
+    moved: set[str],
+    currency: str,
+    figures: Figures,
 ) -> LimitRow:
     low, high = limits_of(rule)
     told = rule_dict(rule, currency)
@@ -171,7 +178,7 @@ def _limit_row(
     has = f"{figures.short(value)}\u00a0{unit}" if value is not None else ""
     return LimitRow(
         rule.head.id,
-        label(rule),
+        name,
         rule.head.sentence,
         figures.field(low),
         figures.field(high),

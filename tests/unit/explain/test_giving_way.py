@@ -27,9 +27,9 @@ from optimiser.domain.rules import (
 )
 from optimiser.domain.selector import Pick
 from optimiser.explain.allowing import allowed_again, bought
-from optimiser.explain.concession import label
 from optimiser.explain.giving import Side, beyond, changed, may_give, outward, sides_of, with_ceilings
 from optimiser.explain.impossible import explain_impossible
+from optimiser.explain.names import label
 from optimiser.explain.rest import Rest
 from optimiser.explain.unknown import unknown_of
 from optimiser.explain.words import Tongue
