@@ -37,6 +37,7 @@ from optimiser.export.answer_words import (
 )
 from optimiser.export.figures import spread_words
 from optimiser.export.plain import digits_of
+from optimiser.export.verdict_words import told
 from optimiser.requests.sentences import first_upper
 from optimiser.search.labelling import TITLE, allergen_sentences
 
@@ -82,7 +83,7 @@ def _base(out: Any, verdicts: tuple[Verdict, ...]) -> None:
     out.print(f"Your own formula already breaks {len(broken)} rule{'' if len(broken) == 1 else 's'}:")
     for verdict in broken:
         has = f" It has {short(verdict.value)} {verdict.unit}." if verdict.value is not None else ""
-        point(out, f"{verdict.rule.head.sentence}{has}")
+        point(out, f"{told(verdict)}{has}")
 
 
 def _items(out: Any, title: str, texts: Iterable[str]) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from optimiser.cli.console import console, plain, short, table
 from optimiser.domain.outcome import Verdict
 from optimiser.domain.rules import Legal
-from optimiser.export.verdict_words import count_broken, counted, is_target, wanted
+from optimiser.export.verdict_words import count_broken, counted, is_target, told, wanted
 
 
 def show_verdicts(title: str, verdicts: tuple[Verdict, ...]) -> None:
@@ -28,8 +28,5 @@ def show_verdicts(title: str, verdicts: tuple[Verdict, ...]) -> None:
 
 
 def _rows(title: str, verdicts: list[Verdict]) -> object:
-    rows = []
-    for verdict in verdicts:
-        note = f" ({verdict.note})" if verdict.note else ""
-        rows.append((verdict.rule.head.sentence + note, short(verdict.value), verdict.unit, wanted(verdict)))
+    rows = [(told(one), short(one.value), one.unit, wanted(one)) for one in verdicts]
     return table(("Rule", "Has", "", "Asked"), rows, right=(1,), title=title)

@@ -5,6 +5,21 @@ from __future__ import annotations
 from optimiser.domain.outcome import Verdict
 from optimiser.domain.rules import Clash, Legal, Needs, UseRange
 from optimiser.export.figures import short
+from optimiser.requests.sentences import cut, raised, reckoned
+
+EXACT = 6
+
+
+def told(verdict: Verdict) -> str:
+    """The rule's sentence; with the exact limit where a broken rule would look kept in the digits shown."""
+    text = verdict.rule.head.sentence + (f" ({verdict.note})" if verdict.note else "")
+    value, low, high = verdict.value, verdict.low, verdict.high
+    if verdict.met or value is None or reckoned(low, high, verdict.unit) not in text:
+        return text
+    for limit, shown in ((low, cut(low)), (high, raised(high))):
+        if limit is not None and shown is not None and min(limit, shown) <= value <= max(limit, shown):
+            return f"{text} (exactly {short(limit, EXACT)}{f' {verdict.unit}' if verdict.unit else ''})"
+    return text
 
 
 def is_target(verdict: Verdict) -> bool:

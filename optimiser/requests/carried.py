@@ -13,7 +13,7 @@ from optimiser.domain.request import Pull, Remark
 from optimiser.domain.rules import Amount, Head, Level, Mean, Newcomers, Rule, Share, Thickness
 from optimiser.domain.selector import AnyOf, Pick
 from optimiser.domain.vocabulary import Vocabulary
-from optimiser.requests.sentences import first_upper, number, span
+from optimiser.requests.sentences import about, first_upper, number, reckoned
 
 BAND = Fraction(1, 10)
 SOURCE = "carried over from the base"
@@ -109,15 +109,15 @@ def bands(
 def _banded(of: Measured, today: Today, *, floor_only: bool) -> Rule:
     value = middle(of, today.amounts)
     low, high = value * (1 - BAND), None if floor_only else value * (1 + BAND)
-    text = f"{first_upper(name_of(of))}: {span(low, high, _unit(of))}, as in the base ({number(value)})."
+    text = f"{first_upper(name_of(of))}: {reckoned(low, high, _unit(of))}, as in the base ({about(value)})."
     return replace(of, head=replace(of.head, sentence=text), low=low, high=high)
 
 
 def _line(ingredient: Ingredient, today: Today, *, floor_only: bool) -> Amount:
     value = today.amounts.of(ingredient.id)
     low, high = value * (1 - BAND), None if floor_only else value * (1 + BAND)
-    as_base = f"as in the base ({number(value)} %); nothing else stands for it"
-    text = f"{ingredient.name}: {span(low, high)}, {as_base}."
+    as_base = f"as in the base ({about(value)} %); nothing else stands for it"
+    text = f"{ingredient.name}: {reckoned(low, high)}, {as_base}."
     return Amount(replace(_head(f"line-{ingredient.id}"), sentence=text), ingredient.id, low, high)
 
 
@@ -143,9 +143,10 @@ def _floor(name: str, label: str, members: Collection[str], today: Today) -> lis
     if not set(members) & set(today.allowed):
         return []
     value = sum((today.amounts.of(member) for member in members), Fraction(0))
-    text = f"{first_upper(label)}: at least {number(value * (1 - BAND))} %, nine tenths of the base."
+    low = value * (1 - BAND)
+    text = f"{first_upper(label)}: {reckoned(low, None)}, nine tenths of the base."
     of = AnyOf(tuple(Pick("ingredient", member) for member in sorted(members)))
-    return [Share(replace(_head(name), sentence=text), of, value * (1 - BAND))]
+    return [Share(replace(_head(name), sentence=text), of, low)]
 
 
 def _unit(of: Measured) -> str:

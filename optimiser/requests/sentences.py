@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from fractions import Fraction
+
+MATTER = 4
+"""Digits that matter of a number reckoned from the base; the exact one stands in the JSON."""
 
 
 def number(value: Fraction) -> str:
@@ -23,6 +27,34 @@ def span(low: Fraction | None, high: Fraction | None, unit: str = "%") -> str:
     if high is not None:
         return f"at most {number(high)}{tail}"
     return "any amount"
+
+
+def reckoned(low: Fraction | None, high: Fraction | None, unit: str = "%") -> str:
+    """`span` of limits reckoned from the base, in the digits that matter.
+
+    The least is cut and the most raised, so that nothing that holds stands outside of what is shown.
+    """
+    if low is not None and low == high:
+        return span(low, high, unit)
+    return span(cut(low), raised(high), unit)
+
+
+def cut(limit: Fraction | None) -> Fraction | None:
+    return None if limit is None else Fraction(math.floor(limit * _scale(limit)), _scale(limit))
+
+
+def raised(limit: Fraction | None) -> Fraction | None:
+    return None if limit is None else Fraction(math.ceil(limit * _scale(limit)), _scale(limit))
+
+
+def about(value: Fraction) -> str:
+    """In the digits that matter."""
+    return number(Fraction(round(value * _scale(value)), _scale(value)))
+
+
+def _scale(value: Fraction) -> int:
+    whole = len(str(math.floor(abs(value)))) if abs(value) >= 1 else 0
+    return int(10 ** max(MATTER - whole, 0))
 
 
 def first_upper(text: str) -> str:

@@ -35,7 +35,7 @@ from optimiser.domain.rules import (
 from optimiser.domain.selector import Selector
 from optimiser.domain.substance import Substance
 from optimiser.domain.wanted import Span, Wanted
-from optimiser.requests.sentences import first_upper, number, span
+from optimiser.requests.sentences import first_upper, number, reckoned, span
 
 LEAST_DOSE = "least_dose_"
 
@@ -168,7 +168,7 @@ def _thickness(wanted: Wanted, head: Head, base: Base) -> Thickness:
     if isinstance(told, Thick):
         value = told.value
         low, high = settle(wanted.span, lambda: value)
-        text = f"Thickness: {span(low, high, 'Pa.s')}{at}{_of_base(wanted.span)}."
+        text = f"Thickness: {_spoken(wanted.span, low, high, 'Pa.s', at)}."
         return Thickness(replace(head, sentence=text), low, high, wanted.shear)
     low, high = wanted.span.low, wanted.span.high
     asked = span(low, high, "Pa.s") if low is not None or high is not None else "as asked"
@@ -199,8 +199,14 @@ def _measured(wanted: Wanted, head: Head, base: Base) -> Rule:
         name = f"mean {wanted.name.replace('_', ' ')}"
     low, high = settle(wanted.span, lambda: middle(bare, base.amounts))
     where = f" in phase {wanted.phase}" if wanted.phase else ""
-    text = f"{first_upper(name)}{where}: {span(low, high, unit_of(bare))}{_of_base(wanted.span)}."
+    text = f"{first_upper(name)}{where}: {_spoken(wanted.span, low, high, unit_of(bare))}."
     return replace(bare, head=replace(head, sentence=text), low=low, high=high)
+
+
+def _spoken(asked: Span, low: Fraction | None, high: Fraction | None, unit: str = "%", at: str = "") -> str:
+    """Limits as they were written, or as they are reckoned from the base, with how."""
+    how = _of_base(asked)
+    return f"{reckoned(low, high, unit) if how else span(low, high, unit)}{at}{how}"
 
 
 def _of_base(asked: Span) -> str:
@@ -226,7 +232,7 @@ def _ratio(wanted: Wanted, head: Head, base: Base) -> Ratio:
 
     low, high = settle(wanted.span, of_base)
     where = f" in phase {wanted.phase}" if wanted.phase else ""
-    text = f"{first_upper(str(top))} to {bottom}{where}: {span(low, high, '')}{_of_base(wanted.span)}."
+    text = f"{first_upper(str(top))} to {bottom}{where}: {_spoken(wanted.span, low, high, '')}."
     return Ratio(replace(head, sentence=text), top, bottom, low, high, wanted.phase)
 
 
@@ -234,7 +240,7 @@ def _keep(wanted: Wanted, head: Head, base: Base) -> Amount:
     low, high = settle(wanted.span, lambda: base.amounts.of(wanted.name))
     ingredient = base.amounts.ingredients.get(wanted.name)
     name = ingredient.name if ingredient else wanted.name
-    text = f"{name}: {span(low, high)}{_of_base(wanted.span)}."
+    text = f"{name}: {_spoken(wanted.span, low, high)}."
     return Amount(replace(head, sentence=text), wanted.name, low, high)
 
 

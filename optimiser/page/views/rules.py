@@ -8,7 +8,7 @@ from fractions import Fraction
 
 from optimiser.domain.outcome import Proposal, Verdict
 from optimiser.domain.rules import Legal, Level, Mean, Rule, Share
-from optimiser.export.verdict_words import counted, is_target
+from optimiser.export.verdict_words import counted, is_target, told
 from optimiser.page.views.figures import Bar, Figures, bar_of
 from optimiser.requests.carried import name_of
 
@@ -61,7 +61,7 @@ def rule_row(verdict: Verdict, spreads: Mapping[str, Spread], figures: Figures) 
         margin = _margin(verdict, verdict.margin, figures)
     return RuleRow(
         head.id,
-        head.sentence + (f" ({verdict.note})" if verdict.note else ""),
+        told(verdict),
         head.source,
         head.why,
         _unit(figures.short(verdict.value), verdict.unit) if verdict.value is not None else "",
