@@ -31,8 +31,8 @@ NODES = 200
 """Ways of sharing out that are looked at before the rest is left to the solver."""
 FIRST_NODES = 16
 """Ways that are looked at for a better answer at hand, which then rules more out."""
-ENOUGH = 200
-"""Flags and shares left that the solver does well with."""
+ENOUGH = {FIRST_NODES: 20, NODES: 100}
+"""With so few newcomers left after a look, a longer one or a better answer would bring nothing."""
 ROUNDS = 3
 WHOLE = 1e-6
 
@@ -97,7 +97,7 @@ def _looked_at(at: _Narrowing, newcomers: Sequence[Newcomer], limits: Limits) ->
     for nodes in (FIRST_NODES, NODES):
         stay, seen = _surveyed(relaxation, _ceiling(at.best), nodes)
         gone, used = _names(columns, ~stay), _names(columns, seen)
-        if len(every - gone) <= ENOUGH:
+        if len(every - gone) <= 2 * ENOUGH[nodes]:
             break
         if not used <= at.tried:
             at = replace(at, tried=at.tried | used)
