@@ -41,7 +41,8 @@ class Asked:
 
 
 def pytest_words(files: Iterable[str]) -> list[str]:
-    return [sys.executable, "-m", "pytest", "-n", "0", "-x", "-q", "-p", "no:cacheprovider", *files]
+    plugins = "-p", "no:cacheprovider", "-p", "tests.mutation.unshrunk"
+    return [sys.executable, "-m", "pytest", "-n", "0", "-x", "-q", *plugins, *files]
 
 
 def environment(tree: Path, **more: str) -> dict[str, str]:
