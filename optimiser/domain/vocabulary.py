@@ -34,13 +34,14 @@ class Kind:
 
 @dataclass(frozen=True, slots=True)
 class PropertyMeaning:
-    """A number an ingredient may have, in `unit`, between `low` and `high`.
+    """A number an ingredient may have, in `unit`, between `low` and `high`. A maker calls it by its `title`.
 
     `zero_for` holds selectors such as "group:oil" for which a missing number is a true zero; `sum` tells
     whether it adds up over a formula, adds up to a level, or does not add up.
     """
 
     name: str
+    title: str
     unit: str
     low: Fraction
     high: Fraction
@@ -50,6 +51,12 @@ class PropertyMeaning:
 
 
 Property = PropertyMeaning
+UNIT_WORDS: Mapping[str, str] = {"-": "", "C": "°C"}
+
+
+def unit_words(unit: str) -> str:
+    """How a unit of the tables is read: nothing for a pure number."""
+    return UNIT_WORDS.get(unit, unit)
 
 
 @dataclass(frozen=True, slots=True)

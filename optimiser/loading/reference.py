@@ -144,6 +144,7 @@ def _stage(row: Mapping[str, str]) -> Stage:
 def _property(row: Mapping[str, str]) -> PropertyMeaning:
     return PropertyMeaning(
         row["property"],
+        row["title"],
         row["unit"],
         Fraction(row["low"]),
         Fraction(row["high"]),

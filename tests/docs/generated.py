@@ -167,7 +167,9 @@ PARTS: dict[str, Callable[[], str]] = {
     "kinds": table_of("kinds", ("kind", "group", "meaning", "carried", "holds", "composition")),
     "roles": table_of("roles", ("role", "meaning")),
     "flags": table_of("flags", ("flag", "meaning")),
-    "properties": table_of("properties", ("property", "unit", "low", "high", "sum", "zero_for", "meaning")),
+    "properties": table_of(
+        "properties", ("property", "title", "unit", "low", "high", "sum", "zero_for", "meaning")
+    ),
     "stages": table_of("stages", ("stage", "order", "title", "meaning")),
     "packs": table_of("packs", ("pack", "takes", "low", "high", "meaning", "source")),
     "limits": limits,

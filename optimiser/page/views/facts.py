@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 
 from optimiser.domain.ingredient import Figure, Ingredient, Part, Way
-from optimiser.domain.vocabulary import Vocabulary
+from optimiser.domain.vocabulary import Vocabulary, unit_words
 from optimiser.loading.described import Described
 from optimiser.page.views.columns import WORDS, Words
 from optimiser.page.views.figures import DASH, Figures
@@ -110,7 +110,7 @@ class Teller:
             facts,
             others,
             new=table.data is None,
-            open=tuple((word, called(word)) for word in self._words(name) if word not in known),
+            open=tuple((word, self._called(word)) for word in self._words(name) if word not in known),
         )
 
     def _words(self, table: str) -> Iterable[str]:
@@ -153,7 +153,7 @@ class Teller:
 
     def _property(self, cells: Cells) -> tuple[str, ...]:
         value, spread = _number(cells, "value")
-        return called(cells["property"]), value, spread, _unit(cells["unit"]), cells["source"]
+        return self._called(cells["property"]), value, spread, unit_words(cells["unit"]), cells["source"]
 
     def _part(self, cells: Cells) -> tuple[str, ...]:
         return cells["substance"], *_number(cells, "share"), cells["source"]
@@ -201,12 +201,17 @@ class Teller:
         ends = tuple(map(self.figures.short, (figure.low, figure.high)))
         spread = "" if figure.low == figure.high else " to ".join(ends)
         return (
-            called(what),
+            self._called(what),
             self.figures.short(figure.value),
             spread or DASH,
-            _unit(figure.unit) or DASH,
+            unit_words(figure.unit) or DASH,
             figure.source,
         )
+
+    def _called(self, word: str) -> str:
+        """A property by its title, a flag by its name."""
+        meant = self.vocabulary.properties.get(word)
+        return meant.title if meant else called(word)
 
     def _lent_way(self, way: Way, lender: str) -> tuple[str, ...]:
         stage = self.vocabulary.stages[way.stage].title
@@ -224,11 +229,6 @@ def _number(cells: Cells, middle: str) -> tuple[str, str]:
     """The number as the file has it, and its spread."""
     low, high = cells.get("low", ""), cells.get("high", "")
     return cells.get(middle, ""), f"{low or '…'} to {high or '…'}" if low or high else ""
-
-
-def _unit(unit: str) -> str:
-    """Nothing to read for a number without one."""
-    return "" if unit == "-" else unit
 
 
 def _warmth(low: str, high: str, wait: str) -> str:

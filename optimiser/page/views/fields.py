@@ -6,12 +6,11 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 
 from optimiser.domain.ingredient import FlagState
-from optimiser.domain.vocabulary import PropertyMeaning, Vocabulary
+from optimiser.domain.vocabulary import PropertyMeaning, Vocabulary, unit_words
 from optimiser.loading.flags import STATES
 from optimiser.loading.ingredients import FORMS
 from optimiser.loading.reference import load_substances
 from optimiser.page.views.columns import COLUMNS, STARTS, Column
-from optimiser.page.views.facts import called
 from optimiser.problems import Problem
 
 Choices = tuple[tuple[str, str], ...]
@@ -94,8 +93,8 @@ def _choices(column: Column, text: str, vocabulary: Vocabulary) -> Choices:
 
 def property_called(meant: PropertyMeaning) -> str:
     """ "water uptake, g/g"."""
-    name = called(meant.name)
-    return name if meant.unit in ("-", "pH") else f"{name}, {meant.unit}"
+    unit = unit_words(meant.unit)
+    return meant.title if unit in ("", "pH") else f"{meant.title}, {unit}"
 
 
 CHOICES: Mapping[str, Callable[[Vocabulary], Choices]] = {
@@ -107,7 +106,8 @@ CHOICES: Mapping[str, Callable[[Vocabulary], Choices]] = {
         (name, f"{property_called(one)}: {one.meaning}") for name, one in words.properties.items()
     ),
     "unit": lambda words: tuple(
-        (one, one) for one in dict.fromkeys(p.unit for p in words.properties.values())
+        (one, unit_words(one) or "none: a pure number")
+        for one in dict.fromkeys(p.unit for p in words.properties.values())
     ),
     "stage": lambda words: tuple(
         (name, f"{one.title}: {one.meaning}")

@@ -9,6 +9,7 @@ from importlib import resources
 
 import pytest
 
+from optimiser.domain.vocabulary import unit_words
 from optimiser.law.limits import JURISDICTIONS, SOURCE_MARK, LimitRow
 from optimiser.law.pick import pick
 from optimiser.loading.reference import load_limits, load_substances, load_vocabulary
@@ -159,3 +160,13 @@ def test_the_data_are_read_once() -> None:
     assert load_limits() is load_limits()
     assert load_substances() is load_substances()
     assert load_vocabulary() is load_vocabulary()
+
+
+def test_each_property_has_a_title_of_its_own_in_words() -> None:
+    titles = [one.title for one in load_vocabulary().properties.values()]
+    assert len(set(titles)) == len(titles)
+    assert [title for title in titles if "_" in title or title != title.strip()] == []
+
+
+def test_a_pure_number_has_no_unit_to_read() -> None:
+    assert [unit_words(unit) for unit in ("-", "C", "g/g")] == ["", "°C", "g/g"]
