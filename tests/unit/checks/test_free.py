@@ -133,7 +133,8 @@ def test_the_top_of_the_rule_s_own_window_counts() -> None:
 def test_without_a_ph_no_acid_counts_and_what_is_no_acid_does() -> None:
     acid = asked(reaches(top=None), {"sorbate": "0.8"})
     neutral = asked(reaches(top=None), {"phenox": "0.9"})
-    for one, expected in ((acid, False), (neutral, True)):
+    beside = asked(reaches(top=None), {"benzoate": "0.8", "phenox": "0.9", "sorbate": "0.8"})
+    for one, expected in ((acid, False), (neutral, True), (beside, True)):
         assert said(one).met is expected
         assert rows_kept(one, one.base, lenient=False) is expected
 

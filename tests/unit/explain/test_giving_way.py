@@ -123,6 +123,24 @@ def test_the_window_of_the_ph_goes_down_to_where_a_preservative_counts() -> None
     )
 
 
+def test_the_window_of_the_ph_goes_up_no_further_than_a_preservative_counts() -> None:
+    """The law asks for pH 5.2 at least; at pH 14, as far as a window goes, nothing would be covered."""
+    window = Acidity(head("pH"), fr(4), fr(5))
+    law = Acidity(head("law", basis="law"), fr("5.2"), fr(9))
+    asked = request(CLAY, window)
+    acid = replace(asked.ingredients["glycerin"], roles=("acid-adjuster",))
+    asked = replace(
+        asked,
+        ingredients={**asked.ingredients, "glycerin": acid},
+        ph_window=(fr(4), fr(5)),
+        rules=(CLAY, law, window, replace(COVERS[1], ph_top=fr(5))),
+    )
+    found = impossible(asked)
+    assert {rule.head.id for rule in found.conflicts[0].rules} == {"test#law", "test#pH"}
+    (given,) = found.concessions
+    assert (given.asked, given.enough) == ("at most 5", "at most 5.2")
+
+
 def test_a_window_takes_along_what_has_to_be_covered_at_its_top() -> None:
     window = Acidity(head("pH"), fr("4.5"), fr("5.5"))
     asked = request(window)
