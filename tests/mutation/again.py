@@ -19,10 +19,12 @@ Keep = Callable[[Path, Mutant, str, str], None]
 
 def try_again(kept: Path, layers: Mapping[str, Sequence[Mutant]], keep: Keep) -> None:
     """Tries the survivors of each layer; `keep` is told what came of each."""
-    today = kept / "today"
-    shutil.rmtree(today, ignore_errors=True)
+    today, before = kept / "today", kept / "before"
+    shutil.rmtree(before, ignore_errors=True)
+    if today.exists():
+        today.rename(before)
     copy_tree(ROOT, today / "plain")
-    _learn_anew(kept, today)
+    _learn_anew([kept, before], today)
     copy_tree(today / "plain", today / "changed")
     for mutants in layers.values():
         for mutant in (one for one in mutants if one.outcome == SURVIVED):
@@ -31,15 +33,16 @@ def try_again(kept: Path, layers: Mapping[str, Sequence[Mutant]], keep: Keep) ->
             keep(kept, mutant, *_try(today, mutant))
 
 
-def _learn_anew(kept: Path, today: Path) -> None:
-    """Only test files that are not as they were are run again to learn what they call."""
-    same = []
-    for line in (kept / "calls.jsonl").read_text(encoding="utf-8").splitlines():
-        file = json.loads(line)["file"]
-        was, now = kept / "plain" / file, today / "plain" / file
-        if now.exists() and was.read_bytes() == now.read_bytes():
-            same.append(line + "\n")
-    (today / "calls.jsonl").write_text("".join(same), encoding="utf-8")
+def _learn_anew(earlier: Sequence[Path], today: Path) -> None:
+    """Only test files that are not as they once were are run again to learn what they call."""
+    same: dict[str, str] = {}
+    for one in (one for one in earlier if (one / "calls.jsonl").exists()):
+        for line in (one / "calls.jsonl").read_text(encoding="utf-8").splitlines():
+            file = json.loads(line)["file"]
+            was, now = one / "plain" / file, today / "plain" / file
+            if now.exists() and was.read_bytes() == now.read_bytes():
+                same[file] = line + "\n"
+    (today / "calls.jsonl").write_text("".join(same.values()), encoding="utf-8")
     learn(today / "plain", today / "calls.jsonl")
 
 
