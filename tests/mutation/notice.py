@@ -15,7 +15,7 @@ from tests.mutation.noticing import environment, function_at, pick, pytest_words
 
 ENDLESS = "timeout"
 NOT_TRIED = "not tried: time is up"
-AT_LEAST, TIMES = 60, 3
+AT_LEAST, TIMES = 40, 2
 """A change makes the tests endless when they take `TIMES` as long as without it, and `AT_LEAST` (s)."""
 
 
