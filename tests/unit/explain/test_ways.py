@@ -1,4 +1,4 @@
-"""A way out of a small clash: which limit moves how far, in words, and the formula that there is then."""
+"""A small clash with what always stands in it, and a way out: which limit moves how far, and the formula."""
 
 from __future__ import annotations
 
@@ -10,6 +10,8 @@ from optimiser.domain.lists import RuleSide
 from optimiser.domain.request import Request
 from optimiser.domain.rules import Absent, Amount, Rule, Share
 from optimiser.domain.selector import Pick
+from optimiser.explain.every import every_clash, told
+from optimiser.explain.every_sides import sides_in
 from optimiser.explain.every_ways import way_out
 from optimiser.explain.rest import Rest
 from optimiser.solver.interface import Limits
@@ -26,6 +28,21 @@ GUM = Amount(head("gum", "Xanthan is at least 1 %."), "xanthan", fr(1))
 def mud(*rules: Rule) -> Request:
     asked = request(formula=clays(kaolin="20"))
     return replace(only(asked, ["water", "kaolin", "illite", "xanthan"]), rules=rules, pulls=())
+
+
+def test_a_clash_names_the_rules_of_its_proof_that_are_never_given_up() -> None:
+    """Clay is at most 20 % against a law on kaolin; the gum has no part in it."""
+    law = replace(KAOLIN, head=replace(KAOLIN.head, basis="law"))
+    asked = mud(BAND, law, GUM)
+    sides = sides_in(asked, Rest(asked, Limits()).model)
+    found = every_clash(sides)
+    ((bits, proof),) = found.clashes.items()
+    clash = told(sides, bits, proof, asked.rules)
+    assert [(member.rule, member.side) for member in clash.members] == [(BAND, "high")]
+    assert (clash.always, clash.certified) == ((law,), True)
+    assert clash.proof[-1].startswith("together")
+    bare = told(sides, bits, None, asked.rules)
+    assert (bare.members, bare.always, bare.certified, bare.proof) == (clash.members, (), False, ())
 
 
 @pytest.mark.parametrize(

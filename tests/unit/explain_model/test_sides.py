@@ -2,10 +2,21 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from optimiser.certify.proof import Cases
+from optimiser.certify.proof import Cases, Farkas, Term
 from optimiser.certify.verify import covers
 from optimiser.explain.deciding import Caps, Judge
-from optimiser.explain.sides import Member, limit_of, members, moved, rows_of_rules, used, without
+from optimiser.explain.enumerate import shrink
+from optimiser.explain.sides import (
+    Member,
+    in_order,
+    is_named,
+    limit_of,
+    members,
+    moved,
+    rows_of_rules,
+    used,
+    without,
+)
 from optimiser.model.rows import Model
 from tests.models import model, row, var
 
@@ -40,6 +51,42 @@ def test_rows_of_a_rule_are_never_blamed() -> None:
     names = [m.name for m in members(WINDOW, rows_of_rules("physics"))]
     assert "total" not in names
     assert "window" in names
+
+
+def test_a_member_is_named_by_its_own_name_or_by_its_row_s_rule() -> None:
+    named = {
+        name: [m.name for m in members(WINDOW) if is_named(WINDOW, m, name)]
+        for name in ("physics", "total", "x", "aaa", "zzz")
+    }
+    assert named == {"physics": ["total"], "total": ["total"], "x": ["x", "x"], "aaa": [], "zzz": []}
+
+
+def test_those_named_first_stand_in_front_and_the_others_as_they_were() -> None:
+    found = members(WINDOW)
+    names = [m.name for m in in_order(WINDOW, found, ["n", "physics"])]
+    assert names == ["n", "total", "window", "window", "x", "x", "forced", "whole numbers"]
+    assert in_order(WINDOW, found, []) == found
+
+
+def test_what_a_proof_names_without_need_is_dropped_from_the_conflict() -> None:
+    """Ten times x >= 2 and x <= 1 still contradict each other with y from 0 to 5 added in."""
+    asked = model(
+        "min",
+        {},
+        [var("x", None), var("y", None)],
+        [row("low", {"x": 1}, 2), row("high", {"x": 1}, None, 1), row("loose", {"y": 1}, 0, 5)],
+    )
+    sides = (("low", "lower", 10), ("high", "upper", 10), ("loose", "lower", 1), ("loose", "upper", 1))
+    terms = tuple(Term("row", name, side, Fraction(by)) for name, side, by in sides)  # type: ignore[arg-type]
+    wordy = Cases((Farkas(terms, Fraction(5)),))
+    assert covers(asked, wordy)
+    judge = Judge(asked, members(asked), Caps())
+    bits, proof, minimal = shrink(judge, judge.everything, wordy)
+    assert [(m.name, m.side) for m in judge.chosen(bits)] == [("low", "lower"), ("high", "upper")]
+    assert minimal
+    assert covers(asked, proof)
+    late = Judge(asked, members(asked), Caps(checks=0))
+    assert shrink(late, late.everything, wordy) == (late.everything, wordy, False)
 
 
 def test_dropping_members_leaves_the_rest_as_it_was() -> None:

@@ -89,8 +89,18 @@ def test_beyond_the_trials_it_is_undecided_and_the_most_inside_is_told() -> None
     told = explain_impossible(asked, (), Limits(), off_grid=False, tell=lambda _: None)
     assert isinstance(told, Undecided)
     assert "outside what can be predicted" in told.why
+    assert told.why.endswith("beyond them nothing is known, and a trial further out would tell")
     assert "is the most" in told.concessions[0].sentence
     assert told.concessions[0].proposal is not None
+
+
+def test_a_must_against_where_the_trials_were_is_told_with_both() -> None:
+    more = Amount(head("more clay", "Kaolin is at least 25 %."), "kaolin", fr(25), None)
+    one = rule(fitted(), "5")
+    asked = request(more, one, *bounds(one.fitted), aim=("cheapest",))
+    told = explain_impossible(asked, (), Limits(), off_grid=False, tell=lambda _: None)
+    assert isinstance(told, Undecided)
+    assert told.why.endswith("What stands against them: Kaolin is at least 25 % – kaolin holds")
 
 
 def test_what_is_impossible_without_it_is_proved_without_it() -> None:
