@@ -39,7 +39,7 @@ def test_a_step_costs_what_the_line_costs_more_than_the_filler() -> None:
     for tighter, sign in ((True, 1), (False, -1)):
         for whole in (True, False):
             one = found["Clay is at least 20 %.", tighter, whole]
-            assert (one.side, one.limit, one.step, one.unit) == ("low", 20, fr("0.2"), "%")
+            assert (one.side, one.limit, one.step, one.unit) == ("low", fr(20), fr("0.2"), "%")
             assert (one.aim, one.money, one.until) == (sign * step, sign * step, None)
 
 
@@ -62,4 +62,7 @@ def test_a_step_past_the_end_has_no_price_with_what_is_there() -> None:
 
 def test_a_limit_whose_step_changes_nothing_is_not_told() -> None:
     most = Amount(head("most", "Kaolin is at most 20 %."), "kaolin", None, fr(20))
-    assert {rule for rule, _, _ in costs(CLAY, most)} == {CLAY.head.sentence}
+    found = costs(CLAY, most)
+    tighter = found[most.head.sentence, True, True]
+    assert (tighter.side, tighter.aim) == ("high", fr("0.2") / 100 * (ILLITE - KAOLIN))
+    assert (most.head.sentence, False, True) not in found
