@@ -138,6 +138,25 @@ class Check:
 
 
 @dataclass(frozen=True, slots=True)
+class ForetoldRow:
+    """What is foretold of the formula: `between` which values by the spread of the data, and what the sum
+    itself `errs` by; both may be empty.
+    """
+
+    what: str
+    value: str
+    between: str = ""
+    errs: str = ""
+
+    @property
+    def told(self) -> str:
+        """`48.5 % (44.6 to 51.07), errs by about 15 %`."""
+        between = f" ({self.between})" if self.between else ""
+        by = "errs " if self.errs.startswith("where") else "errs by "
+        return f"{self.value}{between}{f', {by}{self.errs}' if self.errs else ''}"
+
+
+@dataclass(frozen=True, slots=True)
 class ChangeRow:
     """An ingredient that went out, came in or moved, with the reasons in words."""
 
@@ -191,6 +210,7 @@ class Sheet:
     roles: tuple[tuple[str, Fraction], ...] = ()
     stocks: tuple[str, ...] = ()
     filling: str = ""
+    foretold: tuple[ForetoldRow, ...] = ()
 
     @property
     def lines(self) -> tuple[SheetLine, ...]:

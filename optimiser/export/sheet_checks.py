@@ -11,9 +11,10 @@ from optimiser.domain.request import Request
 from optimiser.domain.rules import Covers, Forecast, FreeLiquid, Response, Thickness
 from optimiser.export.figures import short, spread_words
 from optimiser.export.plain import clean, digits_of
-from optimiser.export.sheet import Check
+from optimiser.export.sheet import Check, ForetoldRow
 from optimiser.export.wording import Wording, joined
-from optimiser.search.by_models import PREDICTED, measure_of
+from optimiser.requests.sentences import first_upper
+from optimiser.search.by_models import PREDICTED, errs_of, measure_of
 from optimiser.search.labelling import TITLE, allergen_sentences
 from optimiser.units.numbers import show_number
 
@@ -124,13 +125,8 @@ def on_paper(proposal: Proposal, present: tuple[Ingredient, ...], wording: Wordi
 
 
 def foretold(proposal: Proposal, request: Request) -> tuple[str, ...]:
-    """What was predicted, asked or not, and the allergens that the label has to name."""
-    asked = _forecasts(proposal)
-    told = (
-        *map(_forecast, asked),
-        *_of_the_jar(proposal, asked),
-        *(clean(o.text) for o in proposal.on_paper),
-    )
+    """What was predicted of what a rule asks, what could not be, and the allergens the label has to name."""
+    told = (*map(_forecast, _forecasts(proposal)), *(clean(o.text) for o in proposal.on_paper))
     labels = allergen_sentences(proposal, request) if request.labels else ()
     return (*told, *(f"{TITLE}: {clean(text)}" for text in labels))
 
@@ -141,13 +137,14 @@ def _forecasts(proposal: Proposal) -> list[Verdict]:
     return [v for v in proposal.verdicts if isinstance(v.rule, kinds) and v.value is not None]
 
 
-def _of_the_jar(proposal: Proposal, asked: list[Verdict]) -> tuple[str, ...]:
-    """`Foretold of it: free liquid 48.5 % (44.6 to 51.07); natural origin 99 %.`, what no rule asks for."""
+def of_the_jar(proposal: Proposal) -> tuple[ForetoldRow, ...]:
+    """What is foretold that no rule asks for, in the order it is told."""
     names = {
-        measure_of(v.rule) for v in asked if isinstance(v.rule, Thickness | FreeLiquid | Forecast | Response)
+        measure_of(v.rule)
+        for v in _forecasts(proposal)
+        if isinstance(v.rule, Thickness | FreeLiquid | Forecast | Response)
     }
-    found = [_measure(one) for one in proposal.measures if one.name not in names and _is_foretold(one)]
-    return (f"Foretold of it: {'; '.join(found)}.",) if found else ()
+    return tuple(_row(one) for one in proposal.measures if one.name not in names and _is_foretold(one))
 
 
 def _is_foretold(measure: Measure) -> bool:
@@ -155,11 +152,11 @@ def _is_foretold(measure: Measure) -> bool:
     return measure.value is not None and ours and not measure.name.startswith(TOLD_ELSEWHERE)
 
 
-def _measure(one: Measure) -> str:
+def _row(one: Measure) -> ForetoldRow:
     digits = digits_of(one.name, one.unit)
-    spread = spread_words(one.low, one.high, digits)
     value = f"{short(one.value, digits)} {one.unit}".strip()
-    return f"{clean(one.name.removesuffix(PREDICTED))} {value}{f' ({spread})' if spread else ''}"
+    spread = spread_words(one.low, one.high, digits)
+    return ForetoldRow(first_upper(clean(one.name.removesuffix(PREDICTED))), value, spread, errs_of(one.name))
 
 
 def _forecast(verdict: Verdict) -> str:

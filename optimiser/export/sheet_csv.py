@@ -73,6 +73,7 @@ def _rows(sheet: Sheet) -> Iterator[Row]:
     for row in sheet.changes:
         yield _change_row(sheet, row)
     yield from ({"part": "on paper", "text": text} for text in sheet.on_paper)
+    yield from ({"part": "foretold", "name": one.what, "text": one.told} for one in sheet.foretold)
     yield from _note_rows(sheet)
     yield from ({"part": "foot", "text": text} for text in sheet.foot)
     yield from _provenance_rows(sheet)

@@ -51,6 +51,10 @@ def sheet_dict(sheet: Sheet) -> dict[str, Any]:
             for row in sheet.changes
         ],
         "on_paper": list(sheet.on_paper),
+        "foretold": [
+            {"what": one.what, "value": one.value, "between": one.between, "errs_by": one.errs}
+            for one in sheet.foretold
+        ],
         "unmet_wishes": _notes(sheet.unmet),
         "sets_off": _notes(sheet.sets_off),
         "by_hand": _notes(sheet.by_hand),

@@ -16,7 +16,7 @@ from optimiser.export.plain import clean
 from optimiser.export.provenance import Provenance
 from optimiser.export.sheet import ChangeRow, How, Note, Sheet, SheetLine, SheetPhase
 from optimiser.export.sheet_acidity import Dosing, dosings_of, expected_of
-from optimiser.export.sheet_checks import before_starting, checks_of, foretold, on_paper
+from optimiser.export.sheet_checks import before_starting, checks_of, foretold, of_the_jar, on_paper
 from optimiser.export.sheet_foretold import by_role, foretold_checks
 from optimiser.export.sheet_steps import Bench, steps_of
 from optimiser.export.wording import Wording, joined, sentence
@@ -144,6 +144,7 @@ def _sheet(job: _Job, filler: int, *, title: str, provenance: Provenance) -> She
         cautions=tuple(sentence(one.text) for one in cautions if one.about not in beside),
         changes=_changes(job),
         on_paper=(*on_paper(proposal, job.present, job.wording), *foretold(proposal, request)),
+        foretold=of_the_jar(proposal),
         unmet=_unmet(job),
         sets_off=_notes(proposal.sets_off),
         by_hand=_notes(request.by_hand),

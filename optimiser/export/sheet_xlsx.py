@@ -141,6 +141,7 @@ def _notes(sheet: Sheet) -> list[tuple[str, str, str]]:
     found += [("mind", text, "") for text in sheet.cautions]
     found += [(line.name, text, "") for line in sheet.lines for text in (*line.notes, *line.cautions)]
     found += [("on paper", text, "") for text in sheet.on_paper]
+    found += [(f"foretold: {one.what}", one.told, "") for one in sheet.foretold]
     for notes in (sheet.unmet, sheet.sets_off, sheet.by_hand, sheet.rests_on):
         found += [(note.what, note.text, note.source) for note in notes]
     found += [("foot", text, "") for text in sheet.foot]

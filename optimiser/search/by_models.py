@@ -16,6 +16,7 @@ from optimiser.domain.outcome import Measure
 from optimiser.domain.request import Remark, Request
 from optimiser.domain.rules import FORECASTS, Forecast, ForecastOf, FreeLiquid, Response, Thickness
 from optimiser.requests.sentences import first_upper, number
+from optimiser.science import preservation
 from optimiser.science.body import GRAINS, GUMS
 from optimiser.science.charge import Unknown
 
@@ -47,6 +48,8 @@ NAMES: dict[ForecastOf, str] = {
     "allergens": "listed allergens that the label names",
 }
 PREDICTED = ", predicted"
+FREE = " free against "
+"""Between a preservative and the microbes that its free part is counted against."""
 SILENT = (HARDLY_ANY, "no pH window is asked for", "there is no emulsion")
 """Why there is nothing to foretell at all: it is no gap in the data."""
 Found = Told | Thick | Left | Unknown
@@ -180,6 +183,23 @@ def _body_name(shear: Fraction) -> str:
 
 def _name(of: ForecastOf) -> str:
     return NAMES.get(of, of.replace("_", " "))
+
+
+def errs_of(measure: str) -> str:
+    """`about 15 %` for "free liquid, predicted": what its sum errs by beside the spread of the data."""
+    name = measure.removesuffix(PREDICTED)
+    if FREE in name:
+        band = preservation.MODEL.band
+        return f"−{number(100 * band.down)} to +{number(100 * band.up)} %"
+    if name.startswith("thickness at "):
+        told = BODY_ERRS
+    elif name == "free liquid":
+        told = LIQUID_ERRS
+    else:
+        told = next((errs for of, errs in ERRS.items() if _name(of) == name), "")
+    _, by, much = told.partition(" by ")
+    _, where, when = told.partition(" where ")
+    return much if by else f"{where.strip()} {when}".strip()
 
 
 def _watery(amounts: Amounts) -> bool:

@@ -14,7 +14,7 @@ from optimiser.domain.outcome import Measure, RoleAnswer
 from optimiser.domain.request import Request, Slot
 from optimiser.domain.rules import MICROBES, Level, Mean, Response, Share
 from optimiser.requests.carried import name_of
-from optimiser.search.by_models import Foretold, foretold_by_models
+from optimiser.search.by_models import FREE, PREDICTED, Foretold, foretold_by_models
 from optimiser.search.foretold import foretold
 
 Shares = Mapping[Slot, Fraction]
@@ -95,7 +95,7 @@ def _reaching(request: Request, base: Amounts, now: Amounts) -> list[Measure]:
         will = free_doses(group, now, request)
         if will is not None:
             was = free_doses(group, base, request, only=will.ingredient.id)
-            name = f"{will.name} free against {group}, predicted"
+            name = f"{will.name}{FREE}{group}{PREDICTED}"
             before = _two(was.value) if was is not None else None
             found.append(Measure(name, before, _two(will.value), UNIT, _two(will.low), _two(will.high)))
     return found

@@ -7,7 +7,8 @@ from fractions import Fraction
 
 import pytest
 
-from optimiser.export.sheet_checks import foretold
+from optimiser.export.sheet_checks import of_the_jar
+from optimiser.search.by_models import errs_of
 from optimiser.workflows.propose import as_it_stands
 from tests.cli.line import here
 from tests.workflows.desk import DEMO, demo
@@ -49,22 +50,20 @@ def test_a_mask_is_told_its_body_liquid_water_and_frost_unasked(capsys: Capture)
         assert what in off
 
 
-def test_the_sheet_says_the_same_in_one_sentence() -> None:
-    told, request = as_it_stands(demo(), demo().worktable.formulas[MASK])
-    (line,) = [text for text in foretold(told, request) if text.startswith("Foretold of it: ")]
-    values = {one.name: one for one in told.measures}
-    assert values["thickness at 1/s, predicted"].high is None
-    for part in (
-        "thickness at 1/s",
-        "and more)",
-        "free liquid",
-        "water activity",
-        "without ice",
-        "powder volume",
-    ):
-        assert part in line
-    assert "pH before" not in line
-    assert "share of" not in line
+def test_the_sheet_says_the_same_in_a_table() -> None:
+    told, _ = as_it_stands(demo(), demo().worktable.formulas[MASK])
+    rows = {row.what: row for row in of_the_jar(told)}
+    assert rows["Thickness at 1/s"].between.endswith(" and more")
+    assert rows["Thickness at 1/s"].errs == "a factor of about 3"
+    assert rows["Free liquid"].errs == "about 15 %"
+    assert rows["Water activity"].errs == "about 0.005"
+    assert rows["Degrees below 0 °C without ice"].errs == "half a degree at 20 % of a polyol"
+    assert rows["Powder volume"].errs.startswith("where clay swells")
+    assert rows["Natural origin"].errs == ""
+    assert errs_of("Sodium benzoate free against yeast, predicted") == "−50 to +30 %"
+    assert [what for what in rows if what.startswith(("pH", "Share of"))] == []
+    free = rows["Free liquid"]
+    assert free.told == f"{free.value} ({free.between}), errs by about 15 %"
 
 
 @pytest.mark.parametrize(
