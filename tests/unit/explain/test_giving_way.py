@@ -257,6 +257,31 @@ def test_what_nobody_told_is_named_with_its_place() -> None:
     assert remarks["kaolin"].source == "ingredients.csv:7"
 
 
+def test_only_what_a_line_should_have_told_is_missed() -> None:
+    """A thickener its strength, a preservative some dose, any line its make-up; no more than that."""
+    asked = request()
+    bare = {
+        name: replace(asked.ingredients[name], figures={}, composition=None)
+        for name in ("xanthan", "benzoate", "glycerin")
+    }
+    asked = replace(asked, ingredients={**asked.ingredients, **bare})
+    level, covers = Level(head("r"), "thickening", fr(1)), replace(COVERS[1], ph_top=fr(5))
+    told = {
+        rule: [(remark.about, remark.text) for remark in unknown_of(asked, [rule])]
+        for rule in (level, covers, replace(level, strength="least_dose_yeast"), Legal(head("r"), (), fr(1)))
+    }
+    strength = "no thickening strength, so it counts as none. Add xanthan,thickening,… to properties.csv."
+    add = "Add benzoate,least_dose_yeast,… to properties.csv."
+    dose = f"no least dose against yeast, so it counts as none. {add}"
+    made = "is made of is not known, so it may hold anything. Fill in composition.csv."
+    assert list(told.values()) == [
+        [("xanthan", f"Xanthan has {strength}")],
+        [("benzoate", f"Benzoate has {dose}")],
+        [],
+        [(name, f"What {name.title()} {made}") for name in ("benzoate", "glycerin", "xanthan")],
+    ]
+
+
 def test_law_safety_and_wishes_may_not_give() -> None:
     for basis in ("law", "safety", "physics"):
         assert not may_give(Share(head("x", basis=basis), CLAYS, fr(1)))
