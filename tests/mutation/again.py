@@ -1,4 +1,4 @@
-"""The changes that no test noticed, tried on the tree and with the tests of today."""
+"""The changes that no test noticed and nothing explains, tried on the tree and with the tests of today."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from pathlib import Path
 from tests.mutation.layers import ROOT
 from tests.mutation.notice import ENDLESS, is_up, notice
 from tests.mutation.noticing import copy_tree, environment, learn, pytest_words
-from tests.mutation.report import GONE, NOTICED, SURVIVED, TIMEOUT, Mutant
+from tests.mutation.report import GONE, NOTICED, SURVIVED, TIMEOUT, Mutant, explanations
 
 Keep = Callable[[Path, Mutant, str, str], None]
 
@@ -26,8 +26,9 @@ def try_again(kept: Path, layers: Mapping[str, Sequence[Mutant]], keep: Keep) ->
     copy_tree(ROOT, today / "plain")
     _learn_anew([kept, before], today)
     copy_tree(today / "plain", today / "changed")
+    explained = explanations()
     for mutants in layers.values():
-        for mutant in (one for one in mutants if one.outcome == SURVIVED):
+        for mutant in (one for one in mutants if one.outcome == SURVIVED and one.key not in explained):
             if is_up(kept):
                 return
             keep(kept, mutant, *_try(today, mutant))

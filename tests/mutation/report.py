@@ -70,10 +70,14 @@ def outcome_of(worker: str, test: str | None, output: str) -> str:
     return TIMEOUT if output.strip() == "timeout" else NOTICED
 
 
+def explanations() -> dict[str, str]:
+    found: dict[str, str] = json.loads(EXPLAINED.read_text(encoding="utf-8"))
+    return found
+
+
 def write_page(samples: Iterable[Sample]) -> None:
     """Renews the part of the page between its marks."""
-    told = list(samples)
-    explained: dict[str, str] = json.loads(EXPLAINED.read_text(encoding="utf-8"))
+    told, explained = list(samples), explanations()
     text = PAGE.read_text(encoding="utf-8")
     head, _, rest = text.partition(START)
     tail = rest[rest.index(END) :]
