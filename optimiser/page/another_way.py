@@ -14,6 +14,7 @@ from starlette.routing import Route
 
 from optimiser.page.drafts import Draft
 from optimiser.page.kinds import Other
+from optimiser.page.notices import Given, notice_of, notices
 from optimiser.page.questions import Question
 from optimiser.page.show import Page, is_fragment
 from optimiser.page.views.another import another_of
@@ -39,12 +40,20 @@ def routes(page: Page) -> list[Route]:
         pair, draft = _pair(form), page.draft(request)
         return _question(page, draft, pair), f"/change/{draft.id}/why/another?{_query(pair)}"
 
-    return [Route(ROUTE, show), *presses(page, ROUTE, asked)]
+    return [Route(ROUTE, show), *presses(page, ROUTE, asked), *notices(page, ROUTE, _carried)]
 
 
 def _pair(given: object) -> Pair:
     get = getattr(given, "get")  # noqa: B009  # query parameters and forms alike
     return str(get("without") or ""), str(get("use") or "")
+
+
+def _fields(pair: Pair) -> tuple[tuple[str, str], ...]:
+    return ("without", pair[0]), ("use", pair[1])
+
+
+def _carried(given: Given) -> tuple[tuple[str, str], ...]:
+    return _fields(_pair(given))
 
 
 def _query(pair: Pair) -> str:
@@ -74,5 +83,7 @@ def _shown(page: Page, draft: Draft, pair: Pair, job: Job | None, fragment: bool
         shown=another_of(found, page.figures) if found else None,
         at=at,
         again=f"{at}?{_query(pair)}",
-        fields=(("without", pair[0]), ("use", pair[1])),
+        fields=_fields(pair),
+        carry=_fields(pair),
+        under=notice_of(page, draft),
     )

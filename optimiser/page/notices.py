@@ -1,12 +1,29 @@
-"""The notice of files that changed since what is shown, on every screen of a request."""
+"""The notice of files that changed since what is shown, on the screens of a request and of a trial."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
+from urllib.parse import quote, urlencode
 
+from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import FormData, QueryParams
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, Response
+from starlette.routing import Route
+
+from optimiser.errors import UsageError
+from optimiser.loading.differences import differences
+from optimiser.page.desk import Seen
 from optimiser.page.drafts import Draft
-from optimiser.page.show import Page
+from optimiser.page.show import Page, to, word
 from optimiser.page.underneath import Under, under_of
+from optimiser.page.views.changes import FileShown, files_shown
+
+LONGEST = 20
+Given = FormData | QueryParams
+Carried = Callable[[Given], tuple[tuple[str, str], ...]]
+"""The fields that an answer of the screen hangs on besides the request, out of a form or an address."""
 
 
 def notice_of(page: Page, draft: Draft) -> Under | None:
@@ -22,3 +39,83 @@ def notice_of(page: Page, draft: Draft) -> Under | None:
         held.news[key] = under
     found: Under = held.news[key]
     return replace(found, passed=draft.passed == now.stamp)
+
+
+def notices(page: Page, route: str, carried: Carried = lambda _given: ()) -> list[Route]:
+    """The notice of a screen beside the request, and its press, which leads back to this screen."""
+
+    async def look(request: Request) -> Response:
+        draft, given = page.draft(request), request.query_params
+        told, carry = given.get("told", ""), carried(given)
+        return await run_in_threadpool(_part, page, draft, told, _screen(request), carry)
+
+    async def choose(request: Request) -> Response:
+        form = await page.form(request)
+        draft, tab = page.draft(request), request.headers.get("x-tab", "")[:40]
+        await run_in_threadpool(_chosen, page, draft, word(form, "way"), word(form, "now"), tab)
+        asked = urlencode(carried(form))
+        return to(f"{_screen(request)}?{asked}" if asked else _screen(request))
+
+    return [Route(f"{route}/underneath", look), Route(f"{route}/files", choose, methods=["POST"])]
+
+
+def _screen(request: Request) -> str:
+    """The address of the screen that the notice stands on."""
+    return quote(request.scope["path"].rpartition("/")[0])
+
+
+def _part(page: Page, draft: Draft, told: str, at: str, carry: tuple[tuple[str, str], ...]) -> Response:
+    """The notice, or nothing where it is there already."""
+    under = notice_of(page, draft)
+    if (str(under.stamp) if under else "") == told[:LONGEST]:
+        return Response(status_code=204)
+    values = {"draft": draft, "under": under, "at": at, "carry": carry, "oob": False}
+    return HTMLResponse(page.text("_underneath.html", **values))
+
+
+def _chosen(page: Page, draft: Draft, way: str, now: str, tab: str) -> None:
+    """Raises UsageError for files that cannot be taken up; files that changed again are shown first."""
+    under = notice_of(page, draft)
+    if under is None or str(under.stamp) != now:
+        return
+    if way == "stay":
+        page.drafts.stay(draft.id, under.stamp)
+    elif under.hindrance:
+        raise UsageError("the changed files cannot be taken up yet", under.hindrance)
+    else:
+        page.drafts.take_up(draft.id, under.stamp, tab)
+
+
+def looks(page: Page, route: str, known: Callable[[str], object]) -> list[Route]:
+    """The notice of a screen that shows the folder as it was when the screen was opened.
+
+    `known` raises HTTPException for a name that the folder does not list.
+    """
+
+    async def look(request: Request) -> Response:
+        given = request.query_params
+        await run_in_threadpool(known, request.path_params["name"])
+        of, told = (given.get(name, "")[:LONGEST] for name in ("of", "told"))
+        return await run_in_threadpool(_since, page, _screen(request), of, told)
+
+    return [Route(f"{route}/underneath", look)]
+
+
+def _since(page: Page, at: str, of: str, told: str) -> Response:
+    """What changed since the state `of`; only that something did where that state is not held any more."""
+    now = page.desk.look()
+    if str(now.stamp) in (of, told):
+        return Response(status_code=204)
+    held = page.desk.seen(int(of)) if of.isascii() and of.isdigit() else None
+    files = _files(held, now) if held else ()
+    if held and held.mark == now.mark:
+        return Response(status_code=204)
+    return HTMLResponse(page.text("_since.html", at=at, of=of, stamp=now.stamp, files=files))
+
+
+def _files(held: Seen, now: Seen) -> tuple[FileShown, ...]:
+    key = now.stamp, ""
+    if key not in held.news:
+        held.news[key] = files_shown(differences(held.files, now.files), past=True)
+    found: tuple[FileShown, ...] = held.news[key]
+    return found

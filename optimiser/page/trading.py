@@ -19,6 +19,7 @@ from optimiser.errors import UsageError
 from optimiser.export.curve_svg import curve_svg
 from optimiser.page.drafts import Draft
 from optimiser.page.guard import PAPER_CSP
+from optimiser.page.notices import Given, notice_of, notices
 from optimiser.page.questions import Question
 from optimiser.page.show import Page, is_fragment, to, whole, word
 from optimiser.page.views.answer import shown_of
@@ -67,6 +68,7 @@ def routes(page: Page) -> list[Route]:
     return [
         Route(ROUTE, show),
         *presses(page, ROUTE, asked),
+        *notices(page, ROUTE, _carried),
         Route(f"{ROUTE}/curve.svg", drawing),
         Route(f"{ROUTE}/take", take, methods=["POST"]),
     ]
@@ -83,6 +85,15 @@ def _pair(given: object) -> tuple[str, str] | None:
     if first == second:
         raise UsageError("a measure cannot be set against itself", "choose two measures")
     return first, second
+
+
+def _fields(pair: tuple[str, str]) -> tuple[tuple[str, str], ...]:
+    return ("between", pair[0]), ("against", pair[1])
+
+
+def _carried(given: Given) -> tuple[tuple[str, str], ...]:
+    pair = _pair(given)
+    return _fields(pair) if pair else ()
 
 
 def _query(pair: tuple[str, str]) -> str:
@@ -128,7 +139,9 @@ def _shown(
         at=at,
         again=again,
         query=_query(pair),
-        fields=(("between", pair[0]), ("against", pair[1])),
+        fields=_fields(pair),
+        carry=_fields(pair) if asked else (),
+        under=notice_of(page, draft),
     )
 
 

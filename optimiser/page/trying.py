@@ -22,6 +22,7 @@ from optimiser.errors import OptimiserError, UsageError
 from optimiser.loading.trials import trial_files
 from optimiser.page.faults import fault_of
 from optimiser.page.guard import PAPER_CSP
+from optimiser.page.notices import looks
 from optimiser.page.printing import LONGEST, PAPERS
 from optimiser.page.questions import Fault
 from optimiser.page.show import Page, to, whole, word
@@ -65,6 +66,7 @@ def routes(page: Page) -> list[Route]:
     return [
         Route("/trial/{name}", trial),
         Route("/trial/{name}/sheet", sheet),
+        *looks(page, "/trial/{name}", lambda name: known_trial(page, name)),
         Route("/trial/{name}/record", write, methods=["POST"]),
         Route("/{kind:str}/{name}/trial", start, methods=["POST"]),
     ]
@@ -104,13 +106,15 @@ def _trial(
 ) -> Response:
     """The trial; with a fault what was typed stands in its fields again, and nothing was written."""
     found = known_trial(page, name)
-    table = page.desk.sources().worktable
+    seen = page.desk.look()
+    table = seen.needed().worktable
     stem = found.proposal.removesuffix(".yaml")
     formula = table.formulas.get(found.formula)
     return page.show(
         "trial.html",
         409 if fault else 200,
         shown=trial_of(found, table.ingredients, page.figures),
+        of=seen.stamp,
         formula=formula,
         proposal=stem if stem in page.desk.proposals() else "",
         measures=MEASURES,

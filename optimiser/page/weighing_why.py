@@ -13,6 +13,7 @@ from starlette.routing import Route
 from optimiser.domain.why import Why
 from optimiser.page.drafts import Draft
 from optimiser.page.kinds import Reasons
+from optimiser.page.notices import notice_of, notices
 from optimiser.page.questions import Question
 from optimiser.page.show import Page, is_fragment
 from optimiser.page.views.lists import lists_of
@@ -37,7 +38,7 @@ def routes(page: Page) -> list[Route]:
         draft = page.draft(request)
         return _question(page, draft), f"/change/{draft.id}/why"
 
-    return [Route(ROUTE, show), *presses(page, ROUTE, asked)]
+    return [Route(ROUTE, show), *presses(page, ROUTE, asked), *notices(page, ROUTE)]
 
 
 def _question(page: Page, draft: Draft) -> Question:
@@ -59,4 +60,5 @@ def _shown(page: Page, draft: Draft, job: Job | None, fragment: bool) -> Respons
         shown=why_of(found, page.figures) if found else None,
         formula=page.sources(draft).worktable.formulas.get(draft.formula),
         at=f"/change/{draft.id}/why",
+        under=notice_of(page, draft),
     )

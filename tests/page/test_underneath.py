@@ -172,3 +172,50 @@ def test_a_press_on_an_older_notice_shows_the_newer_first(served: Visitor, place
     text = served.post(f"{asked}/files", way="take", now=now[1]).text
     assert "from the market" in told(text)
     assert "What you see here is still of the files as they were." in text
+
+
+SCREENS = ("why", "why/another?without=shea-butter&use=cocoa-butter", "trade?between=cost&against=departure")
+
+
+@pytest.mark.parametrize("screen", [*SCREENS, "trade"])
+def test_every_screen_of_the_request_has_the_notice(
+    served: Visitor, place: Path, asked: str, screen: str
+) -> None:
+    """Its press asks for the same anew, of the files as they are, on the same screen."""
+    at, _, query = f"{asked}/{screen}".partition("?")
+    assert "changed underneath" not in served.get(f"{asked}/{screen}").text
+    poll = f"{at}/underneath?told=&{query}"
+    part = {"hx-request": "true"}
+    assert served.get(poll, **part).status_code == 204
+    change(place, FILE, OLD, NEW)
+    notice = served.get(poll, **part).text
+    assert "<bdi>ingredients.csv</bdi> changed underneath: 1 row changed." in notice
+    assert f'action="{at}/files"' in notice
+    fields = dict(re.findall(r'type="hidden" name="(\w+)" value="([^"]*)"', notice))
+    del fields["token"]
+    stays = served.post(f"{at}/files", way="stay", **fields)
+    assert "You stay with the files as they were." in stays.text
+    taken = served.post(f"{at}/files", way="take", **fields)
+    assert str(taken.url).endswith(f"{asked}/{screen}")
+    assert "changed underneath" not in taken.text
+    assert "changed underneath" not in served.get(asked).text
+
+
+def test_a_trial_tells_of_files_changed_since_it_was_opened(served: Visitor, place: Path, asked: str) -> None:
+    at = served.post("/formula/sunflower-balm/trial", day="2026-11-20").url.path
+    poll = re.search(r'hx-get="([^"]+/underneath[^"]+)"', served.get(at).text)
+    assert poll is not None
+    address = poll[1].replace("&amp;", "&")
+    part = {"hx-request": "true"}
+    assert served.get(address, **part).status_code == 204
+    (place / FILE).touch()
+    assert served.get(address, **part).status_code == 204
+    change(place, FILE, OLD, NEW)
+    text = served.get(address, **part).text
+    assert "<bdi>ingredients.csv</bdi> changed underneath: 1 row changed." in text
+    assert f'<a href="{at}">Look again</a>' in text
+    again = re.search(r'hx-get="([^"]+)"', text)
+    assert again is not None
+    assert served.get(again[1].replace("&amp;", "&"), **part).status_code == 204
+    lost = served.get(f"{at}/underneath?of=1&told=", **part).text
+    assert "Files of the folder changed underneath." in lost
