@@ -156,6 +156,39 @@ def test_a_name_on_the_label_costs_one_where_it_can_pass_its_threshold() -> None
     assert wider["most"].upper == 1 + fr("0.00001") + fr("0.000002")
 
 
+GRAINS = replace(
+    made("grains", "clay"),
+    figures={
+        "density": figure("2.5"),
+        "water_held": Figure(fr("0.2"), fr("0.1"), fr("0.4"), "ml/g", "invented", "measured"),
+        "packing_max": figure("0.6"),
+        "shape_factor": figure("3"),
+    },
+)
+
+
+@pytest.mark.parametrize(("surely", "low", "high"), [(False, "0.2", "0.2"), (True, "0.1", "0.4")])
+def test_grains_take_their_room_against_that_of_everything(surely: bool, low: str, high: str) -> None:
+    """At most 10 %: a gram of grains takes 0.4 ml and holds water, a tenth of its own room is allowed."""
+    table = {"grains": GRAINS, "nut": TABLE["nut"], "water": TABLE["water"]}
+    rule = forecast("powder_volume", "10", "20")
+    found = rows(asked(replace(rule, head=replace(rule.head, surely=surely)), table))
+    for name, limit, held in (("least", fr("0.1"), fr(low)), ("most", fr("0.2"), fr(high))):
+        assert coefs(found[name]) == {
+            "grains": fr("0.4") + held - limit * fr("0.4"),
+            "nut": -limit / fr("0.9"),
+        }
+    assert (found["least"].lower, found["least"].upper) == (fr(0), None)
+    assert (found["most"].lower, found["most"].upper) == (None, fr(0))
+
+
+def test_a_density_weighs_a_gram_against_the_room_it_takes() -> None:
+    table = {"grains": GRAINS, "nut": TABLE["nut"], "water": TABLE["water"]}
+    found = rows(asked(forecast("density", "1", "1.2"), table))
+    for name, limit in (("least", fr(1)), ("most", fr("1.2"))):
+        assert coefs(found[name]) == {"grains": 1 - limit / fr("2.5"), "nut": 1 - limit / fr("0.9")}
+
+
 CLAY = replace(
     made("clay", "clay", water_content="2"),
     figures={
