@@ -1,4 +1,7 @@
-"""The changes that no test noticed and nothing explains, tried on the tree and with the tests of today."""
+"""The changes that no test noticed and nothing explains, tried on the tree and with the tests of today.
+
+So are those with which the tests had no end: a test may say so at once by now.
+"""
 
 from __future__ import annotations
 
@@ -14,6 +17,7 @@ from tests.mutation.notice import ENDLESS, is_up, notice
 from tests.mutation.noticing import copy_tree, environment, learn, pytest_words
 from tests.mutation.report import GONE, NOTICED, SURVIVED, TIMEOUT, Mutant, explanations
 
+OPEN = (SURVIVED, TIMEOUT)
 Keep = Callable[[Path, Mutant, str, str], None]
 
 
@@ -28,7 +32,7 @@ def try_again(kept: Path, layers: Mapping[str, Sequence[Mutant]], keep: Keep) ->
     copy_tree(today / "plain", today / "changed")
     explained = explanations()
     for mutants in layers.values():
-        for mutant in (one for one in mutants if one.outcome == SURVIVED and one.key not in explained):
+        for mutant in (one for one in mutants if one.outcome in OPEN and one.key not in explained):
             if is_up(kept):
                 return
             keep(kept, mutant, *_try(today, mutant))
