@@ -3,7 +3,7 @@
 `python -m tests.mutation --each 40 --kept build/mutation` works in a copy of the tree and goes on where it
 was stopped (a file `stop` in that folder stops it too). `--again` tries the changes that no test noticed on
 the tree and with the tests of today. Each time docs/explanation/mutation.md is written anew; `--report` does
-only that. Needs the package cosmic-ray.
+only that, with `--then` for another sample kept elsewhere. Needs the package cosmic-ray.
 """
 
 from __future__ import annotations
@@ -43,6 +43,7 @@ def main() -> None:
     words.add_argument("--kept", type=Path, default=ROOT / "build" / "mutation")
     words.add_argument("--minutes", type=float, default=float("inf"), help="no longer than so")
     words.add_argument("--again", action="store_true", help="only what no test noticed, with today's tests")
+    words.add_argument("--then", type=Path, action="append", default=[], help="also tell what is kept there")
     words.add_argument("--report", action="store_true", help="only write the page from what is kept")
     said = words.parse_args()
     said.kept.mkdir(parents=True, exist_ok=True)
@@ -54,7 +55,7 @@ def main() -> None:
         learn(plain_tree(said.kept), said.kept / "calls.jsonl")
         for layer in layers:
             run(layer, said.each, said.seed, said.kept)
-    write_page(sample for layer in LAYERS if (sample := _sampled(layer, said.kept)) is not None)
+    write_page(_samples(kept) for kept in (said.kept, *said.then))
 
 
 def run(layer: str, each: int, seed: int, kept: Path) -> None:
@@ -109,6 +110,10 @@ def _sample(session: Path, each: int, seed: int) -> None:
         base.execute("insert into possible values (?, ?)", (len(names), seed))
         base.executemany("delete from mutation_specs where job_id = ?", gone)
         base.executemany("delete from work_items where job_id = ?", gone)
+
+
+def _samples(kept: Path) -> list[Sample]:
+    return [sample for layer in LAYERS if (sample := _sampled(layer, kept)) is not None]
 
 
 def _sampled(layer: str, kept: Path) -> Sample | None:

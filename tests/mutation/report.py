@@ -75,15 +75,21 @@ def explanations() -> dict[str, str]:
     return found
 
 
-def write_page(samples: Iterable[Sample]) -> None:
-    """Renews the part of the page between its marks."""
-    told, explained = list(samples), explanations()
+def write_page(drawn: Iterable[Sequence[Sample]]) -> None:
+    """Renews the part of the page between its marks: a table of scores for each time a sample was drawn."""
+    [samples for samples in drawn if samples]
     text = PAGE.read_text(encoding="utf-8")
     head, _, rest = text.partition(START)
     tail = rest[rest.index(END) :]
-    PAGE.write_text(
-        f"{head}{START}\n{scores(told)}\n\n{survivors(told, explained)}\n\n{tail}", encoding="utf-8"
-    )
+    tables = (f"{_drawn(samples)}\n\n{scores(samples)}" for samples in every)
+    lived = survivors([one for samples in every for one in samples], explanations())
+    body = "\n\n".join([*tables, f"What goes unnoticed now:\n\n{lived}"])
+    PAGE.write_text(f"{head}{START}\n{body}\n\n{tail}", encoding="utf-8")
+
+
+def _drawn(samples: Sequence[Sample]) -> str:
+    seeds = sorted({str(one.seed) for one in samples})
+    return f"Drawn with seed {', '.join(seeds)}:"
 
 
 def scores(samples: Sequence[Sample]) -> str:
