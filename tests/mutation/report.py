@@ -77,7 +77,7 @@ def explanations() -> dict[str, str]:
 
 def write_page(drawn: Iterable[Sequence[Sample]]) -> None:
     """Renews the part of the page between its marks: a table of scores for each time a sample was drawn."""
-    [samples for samples in drawn if samples]
+    every = [samples for samples in drawn if samples]
     text = PAGE.read_text(encoding="utf-8")
     head, _, rest = text.partition(START)
     tail = rest[rest.index(END) :]
