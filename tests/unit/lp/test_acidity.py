@@ -176,6 +176,8 @@ def test_beside_an_acid_preservative_there_are_rows_at_the_worst_values_that_a_f
     rows = rows_of(build(asked, incumbent=Incumbent({}, fr("0.1"))), "test#ph")
     assert {"beside-benzoate", "foot-1", "top-1", "foot-worst-1", "top-worst-1"} <= set(rows)
     assert "beside-sorbate" not in rows
+    assert dict(rows["beside-benzoate"].coef) == {"y:benzoate": 1, "s:test#ph": -1}
+    assert (rows["beside-benzoate"].lower, rows["beside-benzoate"].upper) == (None, fr(0))
     plain = rows_of(
         build(world([window("4.5", "5.5", worst=False)]), incumbent=Incumbent({}, fr("0.1"))), "test#ph"
     )
