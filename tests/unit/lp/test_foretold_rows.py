@@ -156,6 +156,43 @@ def test_a_name_on_the_label_costs_one_where_it_can_pass_its_threshold() -> None
     assert wider["most"].upper == 1 + fr("0.00001") + fr("0.000002")
 
 
+BLEND = {
+    "water": TABLE["water"],
+    "tween": made("tween", "emulsifier", hlb="15"),
+    "plain": made("plain", "emulsifier"),
+    "light": made("light", "oil", hlb_needed="7"),
+    "heavy": made("heavy", "oil", hlb_needed="12"),
+    "stray": made("stray", "polyol", hlb="9", hlb_needed="9"),
+}
+
+
+@pytest.mark.parametrize(
+    ("base", "lenient", "least", "most"),
+    [
+        ({"light": "3", "heavy": "1"}, False, "8.25", "8.25"),
+        ({"light": "3", "heavy": "1"}, True, "7", "12"),
+        ({}, False, "7", "12"),
+    ],
+)
+def test_a_blend_stands_within_so_much_of_what_the_oils_ask(
+    base: dict[str, str], lenient: bool, least: str, most: str
+) -> None:
+    """Of the oils of the last answer, of any there may be where there is none or for a proof; within 2."""
+    here = asked(forecast("hlb", high="2"), BLEND, base={Slot(name, "A"): fr(x) for name, x in base.items()})
+    found = rows(here, lenient=lenient)
+    hair = (2 * fr("0.00001") + fr("0.000002")) if lenient else fr(0)
+    assert coefs(found["least"]) == {"tween": 15 - (fr(least) - 2) + hair}
+    assert coefs(found["most"]) == {"tween": 15 - (fr(most) + 2) - hair}
+    assert (found["least"].lower, found["most"].upper) == (fr(0), fr(0))
+
+
+@pytest.mark.parametrize("lenient", [True, False])
+def test_where_no_oil_asks_for_anything_no_blend_is_asked_for(lenient: bool) -> None:
+    table = {name: BLEND[name] for name in ("water", "tween", "stray")}
+    assert rows(asked(forecast("hlb", high="2"), table), lenient=lenient) == {}
+    assert rows(asked(forecast("hlb", "1"), BLEND), lenient=lenient) == {}
+
+
 GRAINS = replace(
     made("grains", "clay"),
     figures={
