@@ -169,6 +169,28 @@ def test_a_response_is_counted_where_its_trials_were_and_missed_outside_of_them(
         assert count_batches(only(asked, rule), weighed(asked, base), 5).met == met
 
 
+STRONG_CLAY = Pick("flag", "strong-clay")
+
+
+@pytest.mark.parametrize(
+    "rule",
+    [
+        Share(head("r"), STRONG_CLAY, None, fr(4)),
+        Share(head("r"), STRONG_CLAY, fr(4), None),
+        Ratio(head("r"), STRONG_CLAY, POLYOL, None, fr("0.4")),
+        Ratio(head("r"), STRONG_CLAY, POLYOL, fr("0.4"), None),
+        Ratio(head("r"), POLYOL, STRONG_CLAY, fr(3), None),
+        Ratio(head("r"), POLYOL, STRONG_CLAY, None, fr(3)),
+        Needs(head("r"), STRONG_CLAY, fr(4), POLYOL, fr(11)),
+        Needs(head("r"), POLYOL, fr(4), STRONG_CLAY, fr(4)),
+    ],
+)
+def test_a_flag_that_nobody_knows_counts_against_every_batch(rule: Rule) -> None:
+    """5 % of a clay that may be strong or not, beside 10 % of glycerin."""
+    asked = only(request(), rule)
+    assert count_batches(asked, weighed(asked, at(asked, mystery=5, glycerin=10)), 3).met == 0
+
+
 HAIR = fr("0.0000000001")
 
 

@@ -140,6 +140,16 @@ def test_surely_asks_the_ends_of_the_data() -> None:
         assert verdict_on(rule, amounts, request()).met is holds
 
 
+@pytest.mark.parametrize(
+    ("share", "words"), [("1", "5.5 to 22"), ("0.25", "0.344 to 1.4"), ("2", "22 to 88")]
+)
+def test_what_the_data_allow_is_told_in_as_many_digits_as_count(share: str, words: str) -> None:
+    spread = {**POT, "xanthan": replace(POT["xanthan"], figures=_spread(POT["xanthan"]))}
+    amounts = Amounts(pot(water="100", xanthan=share).lines, spread)
+    _, _, note = _verdict(Thickness(HEAD, fr(20), fr(30), predicted=True), amounts)
+    assert note.startswith(f"predicted, by the data {words}; the laws err by a factor of about 3")
+
+
 def _spread(one: Ingredient) -> dict[str, Figure]:
     own = one.figures["viscosity_1pct"]
     return {**one.figures, "viscosity_1pct": replace(own, low=own.value / 2, high=own.value * 2)}
