@@ -8,7 +8,17 @@ from typing import Any
 
 from optimiser.export.plain import quantity
 from optimiser.export.provenance import Provenance
-from optimiser.export.sheet import CurvePoint, Expected, Note, Sheet, SheetCurve, SheetLine, SheetPhase
+from optimiser.export.sheet import (
+    ChangeRow,
+    CurvePoint,
+    Expected,
+    ForetoldRow,
+    Note,
+    Sheet,
+    SheetCurve,
+    SheetLine,
+    SheetPhase,
+)
 
 FORMAT = 1
 
@@ -39,22 +49,9 @@ def sheet_dict(sheet: Sheet) -> dict[str, Any]:
             for one in sheet.checks
         ],
         "expected": _expected(sheet.expected) if sheet.expected else None,
-        "changes": [
-            {
-                "name": row.name,
-                "how": row.how,
-                "from": quantity(row.old, "%"),
-                "to": quantity(row.new, "%"),
-                "because": list(row.because),
-                "work": list(row.work),
-            }
-            for row in sheet.changes
-        ],
+        "changes": [_change(row) for row in sheet.changes],
         "on_paper": list(sheet.on_paper),
-        "foretold": [
-            {"what": one.what, "value": one.value, "between": one.between, "errs_by": one.errs}
-            for one in sheet.foretold
-        ],
+        "foretold": [_foretold(row) for row in sheet.foretold],
         "unmet_wishes": _notes(sheet.unmet),
         "sets_off": _notes(sheet.sets_off),
         "by_hand": _notes(sheet.by_hand),
@@ -72,6 +69,21 @@ def provenance_dict(provenance: Provenance) -> dict[str, str]:
         "code": provenance.code,
         "solvers": provenance.solvers,
     }
+
+
+def _change(row: ChangeRow) -> dict[str, Any]:
+    return {
+        "name": row.name,
+        "how": row.how,
+        "from": quantity(row.old, "%"),
+        "to": quantity(row.new, "%"),
+        "because": list(row.because),
+        "work": list(row.work),
+    }
+
+
+def _foretold(row: ForetoldRow) -> dict[str, Any]:
+    return {"what": row.what, "value": row.value, "between": row.between, "errs_by": row.errs}
 
 
 def _phase(phase: SheetPhase) -> dict[str, Any]:

@@ -36,11 +36,11 @@ EXACT = re.compile(r"-?[0-9]{1,40}(?:/[1-9][0-9]{0,39})?", re.ASCII)
 
 
 def routes(page: Page) -> list[Route]:
-    return [*_looking(page), *_asking(page)]
+    return [*_looking(page), *_working(page), *_asking(page)]
 
 
 def _looking(page: Page) -> list[Route]:
-    """The draft and its answer: shown, waited for, stopped, kept."""
+    """The draft and its answer: shown, waited for, kept."""
 
     async def show(request: Request) -> Response:
         draft = page.draft(request)
@@ -53,6 +53,24 @@ def _looking(page: Page) -> list[Route]:
         if job is not None:
             await until(job, LONGEST_WAIT, whole(seen, -1))
         return await run_in_threadpool(_current, page, draft, job)
+
+    async def save(request: Request) -> Response:
+        form = await page.form(request)
+        draft = page.draft(request)
+        if draft.revision != _revision(form):
+            return await _stale(page, request, draft, draft.asking)
+        name = await run_in_threadpool(_saved, page, draft, word(form, "which"))
+        return to(f"/proposal/{name}")
+
+    return [
+        Route("/change/{draft}", show),
+        Route("/change/{draft}/answer", answer),
+        Route("/change/{draft}/save", save, methods=["POST"]),
+    ]
+
+
+def _working(page: Page) -> list[Route]:
+    """The answer stopped, or asked for anew where the work on it broke off."""
 
     async def stop(request: Request) -> Response:
         await page.form(request)
@@ -67,26 +85,14 @@ def _looking(page: Page) -> list[Route]:
     async def again(request: Request) -> Response:
         await page.form(request)
         draft = page.draft(request)
-        question = await run_in_threadpool(_question, page, draft)
-        page.work.forget(question)
+        page.work.forget(await run_in_threadpool(_question, page, draft))
         if not is_fragment(request):
             return to(f"/change/{draft.id}")
         return await _begun(page, draft)
 
-    async def save(request: Request) -> Response:
-        form = await page.form(request)
-        draft = page.draft(request)
-        if draft.revision != _revision(form):
-            return await _stale(page, request, draft, draft.asking)
-        name = await run_in_threadpool(_saved, page, draft, word(form, "which"))
-        return to(f"/proposal/{name}")
-
     return [
-        Route("/change/{draft}", show),
-        Route("/change/{draft}/answer", answer),
         Route("/change/{draft}/stop", stop, methods=["POST"]),
         Route("/change/{draft}/again", again, methods=["POST"]),
-        Route("/change/{draft}/save", save, methods=["POST"]),
     ]
 
 
