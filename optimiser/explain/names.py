@@ -66,7 +66,8 @@ def whose(rule_id: str) -> str:
     file, _, name = rule_id.partition("#")
     place, _, brief = file.partition("/")
     if place == "briefs":
-        return f"by the brief {brief.replace('-', ' ')}"
+        briefs = brief.replace("-", " ").split("+")
+        return f"by the brief{'' if len(briefs) == 1 else 's'} {' and '.join(briefs)}"
     if place == "carried" and name.startswith(SAME_WORK):
         return "for the same work"
     return WHOSE.get(place, place)

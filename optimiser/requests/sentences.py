@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from fractions import Fraction
 
+WHOLE = 100
 MATTER = 4
 """Digits that matter of a number reckoned from the base; the exact one stands in the JSON."""
 
@@ -32,8 +33,11 @@ def span(low: Fraction | None, high: Fraction | None, unit: str = "%") -> str:
 def reckoned(low: Fraction | None, high: Fraction | None, unit: str = "%") -> str:
     """`span` of limits reckoned from the base, in the digits that matter.
 
-    The least is cut and the most raised, so that nothing that holds stands outside of what is shown.
+    The least is cut and the most raised, so that nothing that holds stands outside of what is shown. A most
+    above the whole is left out: it says nothing.
     """
+    if unit == "%" and low is not None and high is not None and high > WHOLE:
+        high = None
     if low is not None and low == high:
         return span(low, high, unit)
     return span(cut(low), raised(high), unit)

@@ -7,7 +7,7 @@ import pytest
 from optimiser.domain.moved import Moved
 from optimiser.domain.rules import Acidity, Amount, Head, Newcomers, Share
 from optimiser.domain.selector import Pick
-from optimiser.explain.names import called, label, names_of
+from optimiser.explain.names import called, label, names_of, whose
 from tests.small import fr
 
 WAX = Pick("group", "wax")
@@ -31,6 +31,10 @@ def test_the_same_thing_asked_twice_says_by_whom() -> None:
         "Share of wax (for the same work)",
         "Share of wax (by the formula)",
     ]
+
+
+def test_briefs_that_were_put_together_are_all_named() -> None:
+    assert whose("briefs/more-clay+cheapest#Clay") == "by the briefs more clay and cheapest"
 
 
 def test_what_stands_once_needs_no_more() -> None:

@@ -18,7 +18,8 @@ from tests.small import fr
 @pytest.mark.parametrize(
     ("low", "high", "text"),
     [
-        ("89.7026", "109.6364", "between 89.7 % and 109.7 %"),
+        ("89.7026", "109.6364", "at least 89.7 %"),
+        ("80.1", "100", "between 80.1 % and 100 %"),
         ("22.3575", "27.3259", "between 22.35 % and 27.33 %"),
         ("6.3", "7.7", "between 6.3 % and 7.7 %"),
         ("0.12345", None, "at least 0.1234 %"),
