@@ -133,6 +133,20 @@ def test_without_a_dosed_line_the_ph_itself_is_told() -> None:
     assert verdict.value == Fraction(repr(round(middle, 2)))
 
 
+@pytest.mark.parametrize(
+    ("low", "high", "apart"),
+    [("2", "3.9", True), ("2", "4", False), ("4.5", "4.6", False), ("5", "6", False), ("5.1", "6", True)],
+)
+def test_two_windows_have_to_share_a_reading(low: str, high: str, apart: bool) -> None:
+    rule, other = Acidity(head("ph"), fr(4), fr(5)), Acidity(head("other", "Another pH."), fr(low), fr(high))
+    asked = world([rule, other], dosed={"citric": "1"})
+    verdict = verdict_on(rule, amounts(asked), asked)
+    assert verdict.met is not apart
+    assert verdict.note.startswith("no one reading lies in this window and also in: Another pH") is apart
+    wish = replace(asked, rules=(rule, replace(other, head=replace(other.head, rank=1))))
+    assert verdict_on(rule, amounts(wish), wish).met
+
+
 def test_by_reading_alone_a_line_to_adjust_with_is_enough() -> None:
     rule = Acidity(head("ph"), fr(4), fr(5))
     there = said(world([rule], dosed={"citric": "1"}))
