@@ -12,7 +12,6 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 from starlette.routing import Route
 
-from optimiser.errors import UsageError
 from optimiser.loading.differences import differences
 from optimiser.page.desk import Seen
 from optimiser.page.drafts import Draft
@@ -71,19 +70,6 @@ def _part(page: Page, draft: Draft, told: str, at: str, carry: tuple[tuple[str, 
         return Response(status_code=204)
     values = {"draft": draft, "under": under, "at": at, "carry": carry, "oob": False}
     return HTMLResponse(page.text("_underneath.html", **values))
-
-
-def _chosen(page: Page, draft: Draft, way: str, now: str, tab: str) -> None:
-    """Raises UsageError for files that cannot be taken up; files that changed again are shown first."""
-    under = notice_of(page, draft)
-    if under is None or str(under.stamp) != now:
-        return
-    if way == "stay":
-        page.drafts.stay(draft.id, under.stamp)
-    elif under.hindrance:
-        raise UsageError("the changed files cannot be taken up yet", under.hindrance)
-    else:
-        page.drafts.take_up(draft.id, under.stamp, tab)
 
 
 def looks(page: Page, route: str, known: Callable[[str], object]) -> list[Route]:

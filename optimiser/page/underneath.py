@@ -80,7 +80,7 @@ def _part(page: Page, draft: Draft, told: str) -> Response:
     return HTMLResponse(page.text("_underneath.html", draft=draft, under=under, oob=False))
 
 
-def _chosen(page: Page, draft: Draft, way: str, now: str, tab: str) -> None:
+def chosen(page: Page, draft: Draft, way: str, now: str, tab: str) -> None:
     """Raises UsageError for files that cannot be taken up; files that changed again are shown first."""
     under = under_of(page, draft)
     if under is None or str(under.stamp) != now:
