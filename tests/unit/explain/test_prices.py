@@ -1,4 +1,4 @@
-"""What one step of a limit costs, and up to where each further step costs the same, by hand."""
+"""How far lines may move, and what one step of a limit costs up to where, by hand."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from optimiser.domain.request import Request, Slot
 from optimiser.domain.rules import Amount, Rule, Share
 from optimiser.domain.selector import Pick
 from optimiser.domain.why import LimitCost
-from optimiser.explain.holding import ground_of
+from optimiser.explain.holding import Ground, ground_of, lines_of
 from optimiser.explain.prices import limit_costs
 from optimiser.search.propose import search, silent
 from optimiser.solver.interface import Limits
@@ -20,16 +20,37 @@ KAOLIN, ILLITE, WATER = fr(4), fr(9), fr("0.5")
 """EUR per kg."""
 
 
-def costs(*rules: Rule, most: int = 5) -> dict[tuple[str, bool, bool], LimitCost]:
-    """By rule, whether it is made tighter, and whether any ingredient may come."""
+def ground(*rules: Rule) -> Ground:
+    """The cheapest mud of water, kaolin and illite under these rules."""
     names = ("water", "kaolin", "illite")
     asked: Request = only(request(formula=clays(kaolin="20")), names)
     asked = replace(
         asked, slots=tuple(Slot(name, "B") for name in names), rules=rules, pulls=(), aim=("cheapest",)
     )
     (proposal,) = search(asked, limits=Limits()).proposals
-    found = limit_costs(ground_of(asked, proposal, Limits()), most, silent)
+    return ground_of(asked, proposal, Limits())
+
+
+def costs(*rules: Rule) -> dict[tuple[str, bool, bool], LimitCost]:
+    """By rule, whether it is made tighter, and whether any ingredient may come."""
+    found = limit_costs(ground(*rules), 5, silent)
     return {(one.rule, one.tighter, one.whole): one for one in found}
+
+
+def test_how_far_each_line_may_move_and_what_comes_without_it() -> None:
+    most = Amount(head("most", "Kaolin is at most 30 %."), "kaolin", None, fr(30))
+    kaolin, water = sorted(lines_of(ground(CLAY, most), silent), key=lambda one: one.ingredient)
+    assert (kaolin.share, kaolin.may) == (fr(20), (fr(0), fr(30)))
+    assert (water.share, water.may) == (fr(80), (fr(0), fr(80)))
+    for line in (kaolin, water):
+        assert line.as_good is not None
+        assert [round(float(end), 2) for end in line.as_good] == [float(line.share)] * 2
+    assert kaolin.held_by == ("Clay is at least 20 %.",)
+    assert kaolin.behind is not None
+    assert round(kaolin.behind, 6) == kaolin.dearer == (ILLITE - KAOLIN) / 5
+    assert kaolin.then
+    assert "Illite" in kaolin.then[0]
+    assert (kaolin.needed, water.needed, water.then) == (False, True, ())
 
 
 def test_a_step_costs_what_the_line_costs_more_than_the_filler() -> None:

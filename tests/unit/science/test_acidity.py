@@ -7,8 +7,18 @@ import pytest
 
 from optimiser.domain.ingredient import Figure, Part
 from optimiser.loading.reference import load_substances
-from optimiser.science.acidity import CLOSED, NO_WATER, adjuster_curve, kept_off, ph_range, solve_ph
-from optimiser.science.charge import Buffer, ChargeProfile, Unknown
+from optimiser.science.acidity import (
+    CLOSED,
+    NO_WATER,
+    Mixture,
+    adjuster_curve,
+    kept_off,
+    mix,
+    ph_range,
+    solve_ph,
+)
+from optimiser.science.activity import DAVIES
+from optimiser.science.charge import Buffer, ChargeProfile, End, Unknown
 from optimiser.science.profiles import profile_of
 from tests.solutions import ph_of, solution, solved
 
@@ -163,6 +173,27 @@ def test_the_range_takes_the_shares_of_the_ingredients_in() -> None:
     assert ends[1] == pytest.approx(most, abs=0.02)
     assert ends[1] - ends[0] > 0.1
     assert solve_ph(BLENDED, known(20, 30, 35)).ph == pytest.approx(middle)
+
+
+@pytest.mark.parametrize("end", ["low", "middle", "high"])
+@pytest.mark.parametrize("ph", [3.0, 4.2, 6.0])
+def test_the_buffer_is_the_slope_of_the_charge_whatever_is_not_sure(end: End, ph: float) -> None:
+    """Shares known from-to, a chain with a constant known to 1 pH, and a powder."""
+    shares = Part("Sodium Benzoate", Fraction(30), Fraction(20), Fraction(35))
+    chain = Part("Carbomer", Fraction(100), Fraction(100), Fraction(100))
+    profiles: dict[str, ChargeProfile | Unknown] = {
+        **KNOWN,
+        **{
+            name: profile_of([part], load_substances(), {"water_content": ZERO})
+            for name, part in (("blend", shares), ("chain", chain))
+        },
+    }
+    mixture = mix({**BLENDED, "chain": Fraction(1), "kaolin": Fraction(9)}, profiles)
+    assert isinstance(mixture, Mixture)
+    assert mixture.opens
+    assert mixture.loose
+    before, here, after = (mixture.balance(ph + by, 0.1, DAVIES, end) for by in (-1e-5, 0.0, 1e-5))
+    assert here[1] == pytest.approx((before[0] - after[0]) / 2e-5, rel=1e-6)
 
 
 @pytest.mark.parametrize(
