@@ -51,7 +51,7 @@ def notices(page: Page, route: str, carried: Carried = lambda _given: ()) -> lis
     async def choose(request: Request) -> Response:
         form = await page.form(request)
         draft, tab = page.draft(request), request.headers.get("x-tab", "")[:40]
-        await run_in_threadpool(_chosen, page, draft, word(form, "way"), word(form, "now"), tab)
+        await run_in_threadpool(chosen, page, draft, word(form, "way"), word(form, "now"), tab)
         asked = urlencode(carried(form))
         return to(f"{_screen(request)}?{asked}" if asked else _screen(request))
 

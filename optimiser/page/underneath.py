@@ -40,7 +40,7 @@ def routes(page: Page) -> list[Route]:
         form = await page.form(request)
         draft = page.draft(request)
         tab = request.headers.get("x-tab", "")[:40]
-        await run_in_threadpool(_chosen, page, draft, word(form, "way"), word(form, "now"), tab)
+        await run_in_threadpool(chosen, page, draft, word(form, "way"), word(form, "now"), tab)
         return to(f"/change/{draft.id}")
 
     return [
