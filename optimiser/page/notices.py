@@ -16,7 +16,7 @@ from optimiser.loading.differences import differences
 from optimiser.page.desk import Seen
 from optimiser.page.drafts import Draft
 from optimiser.page.show import Page, to, word
-from optimiser.page.underneath import Under, under_of
+from optimiser.page.underneath import Under, chosen, under_of
 from optimiser.page.views.changes import FileShown, files_shown
 
 LONGEST = 20
