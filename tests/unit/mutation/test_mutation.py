@@ -14,6 +14,8 @@ from tests.mutation.report import (
     EXPLAINED,
     GONE,
     NOTICED,
+    PAGE,
+    START,
     SURVIVED,
     TIMEOUT,
     UNKNOWN,
@@ -125,6 +127,13 @@ def test_an_explanation_stands_for_one_place_only() -> None:
 def test_a_bar_in_the_code_does_not_end_the_cell() -> None:
     row = survivors([Sample("lp", 1, 1, (mutant("a | b"),))], {}).splitlines()[2]
     assert row == f"| lp/some, f | `` a <= b `` | `` a \\| b `` | {UNKNOWN} |"
+
+
+def test_what_goes_unnoticed_is_looked_into() -> None:
+    page = PAGE.read_text(encoding="utf-8")
+    assert START in page
+    assert "| all |" in page
+    assert UNKNOWN not in page
 
 
 def test_explanations_are_sentences() -> None:
