@@ -22,8 +22,8 @@ from optimiser.solver.screening import screen
 HOLD = Fraction(1, 10**6)
 """Slack by which a stage is held for the next; a larger one changes printed formulas."""
 HELD = "aim:held:"
-SCREENING = 4
-"""Each of the few models that tell who can never enter has this part of a stage's seconds."""
+SCREENING = 8
+"""Each of the models (seven at most) that tell who can never enter has this part of a stage's seconds."""
 
 
 @dataclass(frozen=True, slots=True)

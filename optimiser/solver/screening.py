@@ -28,7 +28,8 @@ SPARE = 1e-6
 TRIED = 4
 """Of each group so many of the cheapest are tried for the answer at hand."""
 NODES = 200
-"""Ways of sharing out that are looked at before the rest is left to the solver."""
+"""Ways of sharing out that are looked at before the rest is left to the solver; an even number, so that a
+look can end with the two that it parted last."""
 FIRST_NODES = 16
 """Ways that are looked at for a better answer at hand, which then rules more out."""
 ENOUGH = {FIRST_NODES: 20, NODES: 100}
@@ -69,6 +70,9 @@ def screen(
     return at.out
 
 
+Left = tuple[Columns, Relaxation]
+
+
 @dataclass(frozen=True, slots=True)
 class _Narrowing:
     """The model without what is out, what was tried in it, and the best that was reached."""
@@ -89,26 +93,28 @@ def _looked_at(at: _Narrowing, newcomers: Sequence[Newcomer], limits: Limits) ->
 
     A short look comes first: what its linear models use may make a better answer, which then rules more out.
     """
-    drawn_in = _drawn_in(at, newcomers)
-    if drawn_in is None:
+    at, left = _drawn_in(at, newcomers)
+    if left is None:
         return at, False
-    at, columns, relaxation = drawn_in
+    columns, relaxation = left
     every = _names(columns, ~_nobody(relaxation))
     for nodes in (FIRST_NODES, NODES):
         stay, seen = _surveyed(relaxation, _ceiling(at.best), nodes)
         gone, used = _names(columns, ~stay), _names(columns, seen)
-        if len(every - gone) <= 2 * ENOUGH[nodes]:
+        at, every = at.without(gone), every - gone
+        if len(every) <= 2 * ENOUGH[nodes]:
             break
+        used &= every
         if not used <= at.tried:
             at = replace(at, tried=at.tried | used)
             best = solve_milp(at.model.without_vars(every - at.tried), limits).objective
             if best is not None and _ceiling(best) < at.best:
-                return replace(at, best=best).without(gone), True
-    return at.without(gone), False
+                return replace(at, best=best), True
+    return at, False
 
 
-def _drawn_in(at: _Narrowing, newcomers: Sequence[Newcomer]) -> tuple[_Narrowing, Columns, Relaxation] | None:
-    """The linear model below the ceiling; None where nothing is left to look at.
+def _drawn_in(at: _Narrowing, newcomers: Sequence[Newcomer]) -> tuple[_Narrowing, Left | None]:
+    """The linear model below the ceiling; none where nothing is left to look at.
 
     What one bound rules out goes first, so that the ways of sharing out are those of fewer.
     """
@@ -120,10 +126,10 @@ def _drawn_in(at: _Narrowing, newcomers: Sequence[Newcomer]) -> tuple[_Narrowing
         root = relaxation.bounded(relaxation.all_ways())
         out = _dear(columns, root, ceiling) if root is not None and not root.impossible else frozenset()
         if len(out) <= len(columns.newcomers):
-            return at, columns, relaxation
+            return at, (columns, relaxation)
         at = at.without(out)
         columns = Columns.of(at.model, newcomers)
-    return None
+    return at, None
 
 
 def _dear(columns: Columns, found: Bounded, ceiling: float) -> frozenset[str]:

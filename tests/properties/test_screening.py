@@ -7,10 +7,12 @@ import random
 from dataclasses import replace
 from fractions import Fraction
 from functools import cache
+from typing import Any
 
 import pytest
 
 from optimiser.model.rows import Model, Row, Var
+from optimiser.solver import screening
 from optimiser.solver.columns import Newcomer
 from optimiser.solver.highs import solve_lp, solve_milp
 from optimiser.solver.interface import Limits, Outcome
@@ -19,7 +21,10 @@ from tests.effort import THOROUGH
 
 ZERO, ONE, HUNDRED = Fraction(0), Fraction(1), Fraction(100)
 SOME = 6
-SEEDS = range(100 if THOROUGH else 8)
+ORDINARY = 8
+SEEDS = range(100 if THOROUGH else ORDINARY)
+BETTER = (0, 7)
+"""Of the ordinary ones, those in which a longer look finds a better answer on its way."""
 
 
 def drawn(seed: int) -> tuple[Model, tuple[Newcomer, ...]]:
@@ -82,9 +87,43 @@ def by_hand(model: Model, newcomers: tuple[Newcomer, ...]) -> dict[frozenset[str
 
 @pytest.mark.parametrize("seed", SEEDS)
 def test_what_is_out_is_in_no_best_answer(seed: int) -> None:
+    fits_by_hand(seed, screened(seed))
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_neither_is_what_longer_looks_rule_out(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """As if many were left after a short look, from an answer at hand that has no newcomer tried for it."""
+    looks: list[bool] = []
+    monkeypatch.setattr(screening, "ENOUGH", {screening.FIRST_NODES: 0, screening.NODES: 0})
+    monkeypatch.setattr(screening, "TRIED", 0)
+    look = screening._looked_at
+
+    def watched(*given: Any) -> Any:
+        at, better = look(*given)
+        looks.append(better)
+        return at, better
+
+    monkeypatch.setattr(screening, "_looked_at", watched)
+    fits_by_hand(seed, screen(*drawn(seed), Limits(), few=0))
+    assert any(looks) == (seed in BETTER) or seed >= ORDINARY
+
+
+def test_what_was_ruled_out_on_the_way_stays_out_where_nothing_is_left_to_look_at() -> None:
+    """A fee on each newcomer rules out all but those of the best answer; the last fall with the first bound."""
+    model, newcomers = drawn(50)
+    fees = {one.flag: dict(model.cost).get(one.flag, ZERO) + 3 for one in newcomers}
+    dear = model.with_cost(dict(model.cost) | fees)
+    found = screen(dear, newcomers, Limits(), few=0)
+    assert found is not None
+    best = min(by_hand(dear, newcomers).values())
+    needed = frozenset().union(*(f for f, c in by_hand(dear, newcomers).items() if c <= best + SPARE / 2))
+    assert {one.flag for one in newcomers} - found == needed
+
+
+def fits_by_hand(seed: int, found: frozenset[str] | None) -> None:
+    """Nothing that is out is in an answer as good as the best, and the best is still there without it."""
     model, newcomers = drawn(seed)
     every = by_hand(model, newcomers)
-    found = screened(seed)
     best = min(every.values())
     near = best + SPARE * max(1.0, abs(best)) / 2
     if found is not None:
