@@ -88,15 +88,18 @@ def looks(page: Page, route: str, known: Callable[[str], object]) -> list[Route]
 
 
 def _since(page: Page, at: str, of: str, told: str) -> Response:
-    """What changed since the state `of`; only that something did where that state is not held any more."""
+    """What changed since the state `of`; only that something did where that state is not held any more.
+
+    Nothing where that was `told` already; a notice without words once the files are again as they were.
+    """
     now = page.desk.look()
-    if str(now.stamp) in (of, told):
-        return Response(status_code=204)
     held = page.desk.seen(int(of)) if of.isascii() and of.isdigit() else None
-    files = _files(held, now) if held else ()
-    if held and held.mark == now.mark:
+    same = str(now.stamp) == of or (held is not None and held.mark == now.mark)
+    stamp = "" if same else str(now.stamp)
+    if stamp == told:
         return Response(status_code=204)
-    return HTMLResponse(page.text("_since.html", at=at, of=of, stamp=now.stamp, files=files))
+    files = _files(held, now) if held and not same else ()
+    return HTMLResponse(page.text("_since.html", at=at, of=of, stamp=stamp, files=files))
 
 
 def _files(held: Seen, now: Seen) -> tuple[FileShown, ...]:

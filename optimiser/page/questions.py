@@ -11,7 +11,8 @@ from optimiser.page.drafts import Asking
 class Fault:
     """What stopped an answer, in words: `problems` are sentences with file and line.
 
-    `again`: nothing in the folder or the request is to blame, so that the same may be asked once more.
+    `again`: the same may be asked once more. It may come to an answer where a process died; where the program
+    itself is at fault, what is in the folder or the request may set that off each time.
     """
 
     what: str
@@ -26,6 +27,16 @@ LOST = Fault(
     again=True,
 )
 """For a process that died, or could not be started."""
+
+
+def broken(fault: Exception) -> Fault:
+    """For what no workflow raises on purpose."""
+    return Fault(
+        f"A fault in the program ({type(fault).__name__}: {fault}).",
+        "Nothing was changed. You may ask again, but it may fail the same way: then please report it, "
+        "with the words above and what you asked.",
+        again=True,
+    )
 
 
 @dataclass(frozen=True, slots=True)

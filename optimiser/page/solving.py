@@ -10,7 +10,7 @@ from optimiser.errors import DataError, OptimiserError
 from optimiser.page.desk import stamp_of
 from optimiser.page.faults import fault_of
 from optimiser.page.kinds import KINDS
-from optimiser.page.questions import LOST, Fault, Question
+from optimiser.page.questions import LOST, Question, broken
 from optimiser.requests.sources import Sources
 from optimiser.workflows.ask import ask
 from optimiser.workflows.propose import propose
@@ -48,7 +48,7 @@ class Solver:
         except MemoryError:
             return "fault", LOST
         except Exception as fault:  # told to the maker, never swallowed
-            return "fault", Fault(f"A fault in the program ({type(fault).__name__}: {fault}).", again=True)
+            return "fault", broken(fault)
 
     def _read(self, stamp: int) -> Sources:
         if self._sources is None or stamp != self._stamp:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import multiprocessing
 import threading
 from collections import OrderedDict
+from contextlib import suppress
 from dataclasses import dataclass, field
 from multiprocessing.connection import Connection
 from multiprocessing.context import BaseContext
@@ -208,7 +209,8 @@ class Work:
                 self._all.remove(hand)
         hand.process.join(2)
         hand.pipe.close()
-        self.warm()
+        with suppress(OSError):  # no memory for another by now; the next question tries again, and says so
+            self.warm()
 
 
 def _context() -> BaseContext:

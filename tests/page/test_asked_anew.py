@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
@@ -140,6 +141,31 @@ def test_processes_that_died_while_they_waited_answer_nothing_and_cost_nothing(
         hand.process.join(5)
     at = asked(served, "9")
     assert "Keep this proposal" in served.answer(at)
+
+
+def test_no_room_for_another_process_ends_no_thread(place: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def full(_self: Work) -> Hand:
+        raise BlockingIOError("no room for a process")
+
+    monkeypatch.setattr(Work, "_hire", full)
+    work, job = Work(place), Job(Question("sunflower-balm", Asking(), 1))
+    dead: Any = SimpleNamespace(join=lambda _seconds: None, close=lambda: None)
+    work._lost(job, Hand(dead, dead))
+    assert (job.state, job.fault) == ("fault", LOST)
+
+
+def test_a_fault_of_the_program_says_that_it_may_come_again(
+    place: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def broken(*_asked: object) -> None:
+        raise ZeroDivisionError("of what the table says")
+
+    monkeypatch.setattr("optimiser.page.solving.ask", broken)
+    question = Question("sunflower-balm", Asking(aim="cheapest"), stamp_of(place))
+    kind, fault = Solver(place).answer(question, print)
+    assert (kind, fault.again) == ("fault", True)
+    assert fault.what == "A fault in the program (ZeroDivisionError: of what the table says)."
+    assert "it may fail the same way: then please report it" in fault.fix
 
 
 def test_no_memory_left_is_told_as_such(place: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -217,5 +217,11 @@ def test_a_trial_tells_of_files_changed_since_it_was_opened(served: Visitor, pla
     again = re.search(r'hx-get="([^"]+)"', text)
     assert again is not None
     assert served.get(again[1].replace("&amp;", "&"), **part).status_code == 204
+    change(place, FILE, NEW, OLD)
+    gone = served.get(again[1].replace("&amp;", "&"), **part)
+    assert gone.status_code == 200, "the notice goes once the files are again as they were"
+    assert "changed underneath" not in gone.text
+    assert f'hx-get="{poll[1]}"' in gone.text
+    assert served.get(address, **part).status_code == 204
     lost = served.get(f"{at}/underneath?of=1&told=", **part).text
     assert "Files of the folder changed underneath." in lost
