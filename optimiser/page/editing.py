@@ -101,7 +101,7 @@ def _now(page: Page, edit: Edit) -> dict[str, bytes | None]:
 def _shown(page: Page, edits: Edits, edit: Edit) -> Response:
     if edit.written:
         more = replace(edit.at, row="").address if len(edit.at.described.keys) > 1 else ""
-        last = last_shown(edits.history)
+        last = last_shown(page, edits.history)
         return page.show("edit.html", step="have", edit=edit, last=last, title=_title(edit), more=more)
     now = _now(page, edit)
     if now != dict(edit.base):

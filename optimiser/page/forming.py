@@ -22,7 +22,7 @@ from optimiser.page.views.facts import HEADINGS, Section, Teller
 from optimiser.page.views.fields import fault_shown, fields, offers
 from optimiser.page.views.table import uses
 from optimiser.problems import Problem
-from optimiser.workflows.table import TableFile, not_here, open_table, table_of
+from optimiser.workflows.table import Plan, TableFile, lies, not_here, open_table, table_of
 from optimiser.workflows.table_rows import Rows, Whose, rows_of, whose
 
 LONGEST_NAME = 200
@@ -32,18 +32,41 @@ STEPPED = {
     "again": "Written again.",
 }
 NO_ROW = "This ingredient has no such row of its own."
+LATE = (
+    "This form was opened too long ago to tell what you changed in it. What you typed stands in the fields; "
+    "where the file says something else, that stands beneath. Nothing was written."
+)
+ROW_GONE = (
+    "{what} is not in {file} any more. What you typed stands in the fields, and may be written as a new row. "
+    "Nothing was written."
+)
+OWNER_GONE = (
+    "No ingredient of the table is called {owner} any more, so nothing can be written of it here. What you "
+    "typed stands in the fields, to be copied to where it belongs now. Nothing was written."
+)
 
 
-def at_of(page: Page, request: Request) -> At:
-    """The row that the address speaks of. Raises HTTPException 404 where its table or ingredient is none."""
+def at_asked(request: Request) -> At:
+    """The row that the address speaks of. Raises HTTPException 404 where its table is none."""
     name, table = (request.path_params.get(part, "") for part in ("name", "table"))
     if not table:
         return At(row=name)
     if table not in OWNED:
         raise HTTPException(404, "There is no such table of an ingredient.")
-    if open_table(page.desk.folder).row(name) is None:
-        raise HTTPException(404, NO_INGREDIENT)
     return At(OWNED[table], name, request.query_params.get("row", ""))
+
+
+def at_of(page: Page, request: Request) -> At:
+    """The row that the address speaks of. Raises HTTPException 404 where its table or ingredient is none."""
+    at = at_asked(request)
+    if not _owner_there(page, at):
+        raise HTTPException(404, NO_INGREDIENT)
+    return at
+
+
+def _owner_there(page: Page, at: At) -> bool:
+    """Whether the ingredient that the row is of stands in the table of ingredients."""
+    return not at.owner or open_table(page.desk.folder).row(at.owner) is not None
 
 
 def rows_at(page: Page, at: At, table: TableFile) -> Rows:
@@ -57,10 +80,18 @@ def _whose(ingredients: TableFile, name: str) -> Whose:
 
 def row_at(page: Page, at: At, table: TableFile) -> Record:
     """The row itself. Raises HTTPException 404 for one that is not the ingredient's own."""
-    row = table.row(at.row) if not at.owner else rows_at(page, at, table).own.get(at.row)
+    row = _found(page, at, table)
     if row is None:
-        raise HTTPException(404, NO_ROW if at.owner else NO_INGREDIENT)
+        raise _none(at)
     return row
+
+
+def _found(page: Page, at: At, table: TableFile) -> Record | None:
+    return table.row(at.row) if not at.owner else rows_at(page, at, table).own.get(at.row)
+
+
+def _none(at: At) -> HTTPException:
+    return HTTPException(404, NO_ROW if at.owner else NO_INGREDIENT)
 
 
 def currency(page: Page) -> str:
@@ -68,9 +99,9 @@ def currency(page: Page) -> str:
     return seen.sources.worktable.settings.currency if seen.sources else ""
 
 
-def last_shown(history: Written, request: Request | None = None) -> dict[str, object]:
+def last_shown(page: Page, history: Written, request: Request | None = None) -> dict[str, object]:
     """What was written last, ready to be taken back, and what was taken back last, ready to be written again;
-    with what the address says of it.
+    with what the address says of it, as long as the files bear it out.
     """
     steps = {"done": history.done[-1:], "undone": history.undone[-1:]}
     shown = {
@@ -78,9 +109,23 @@ def last_shown(history: Written, request: Request | None = None) -> dict[str, ob
         for name, plans in steps.items()
         for plan in plans
     }
-    said = [text for name, text in STEPPED.items() if request and name in request.query_params]
     before = max(0, len(history.done) - 1)
-    return {**shown, "before": before, "forgotten": history.forgotten, "said": "".join(said[:1])}
+    said = _stepped(page, history, request.query_params) if request else ""
+    return {**shown, "before": before, "forgotten": history.forgotten, "said": said}
+
+
+def _stepped(page: Page, history: Written, given: Mapping[str, str]) -> str:
+    """That a write was taken back, or written again, where that came last and the files still are so."""
+    for way, plans, after in (("back", history.undone, False), ("again", history.done, True)):
+        last = plans[-1] if plans else None
+        if last and given.get(way) == mark_of_step(last) and lies(page.desk.folder, last, after=after):
+            return STEPPED[way]
+    return ""
+
+
+def mark_of_step(plan: Plan) -> str:
+    """By what the address of the screen after a step names the plan."""
+    return plan.digest[:12]
 
 
 def kept_of(edits: Edits, request: Request) -> Edit | None:
@@ -132,10 +177,12 @@ def form_page(
     elsewhere: Iterable[Problem] = (),
     status: int = 200,
     kept: Edit | None = None,
-    late: bool = False,
+    told: str = "",
     request: Request | None = None,
 ) -> Response:
-    """The row with every column labelled; `problems` stand at their fields, those `elsewhere` above."""
+    """The row with every column labelled; `problems` stand at their fields, those `elsewhere` above, where
+    `told` says why the form comes back.
+    """
     name, vocabulary, row = at.described.name, load_vocabulary(), table.row(at.row)
     columns = {column.name for column in COLUMNS[name]}
     at_fields = [one for one in problems if one.cell in columns]
@@ -154,9 +201,9 @@ def form_page(
         faults=tuple(map(fault_shown, rest)),
         wrong=len(at_fields) + len(rest),
         seen=edits.shown(table.data),
-        last=last_shown(edits.history, request),
+        last=last_shown(page, edits.history, request),
         kept=kept,
-        late=late,
+        told=told,
         **about,
     )
 
@@ -170,6 +217,7 @@ def _around_a_row(page: Page, at: At, table: TableFile) -> dict[str, object]:
         "words": WORDS[at.described.name],
         "home": screen_of(at.owner),
         "called": called or at.owner,
+        "there": row is not None,
         "new": table.data is None,
     }
 
@@ -203,21 +251,38 @@ def typed(page: Page, edits: Edits, at: At, form: FormData) -> Response:
     """The row as typed, against the table as it was when its form was shown."""
     cells = _cells(at, form)
     data = edits.version(word(form, "seen"))
+    shown = table_of(data, at.described) if data is not None else None
+    table = shown or open_table(page.desk.folder, at.described)
+    row = _found(page, at, table)
+    if row is None:
+        return _gone(page, edits, at, cells)
     if data is None:
-        table = open_table(page.desk.folder, at.described)
-        row_at(page, at, table)
-        return form_page(page, edits, at, table, cells, status=409, late=True)
-    shown = table_of(data, at.described)
-    if shown is None:
-        raise HTTPException(404, NO_ROW)
-    was = plain_cells(shown.sheet.cells(row_at(page, at, shown)))
+        return form_page(page, edits, at, table, cells, status=409, told=LATE)
+    was = plain_cells(table.sheet.cells(row))
     cells |= {"ingredient": was["ingredient"]} if at.owner else {}
     return begun(edits, Edit("", "edit", at, {at.file: data}, cells, was))
 
 
-def added(page: Page, edits: Edits, at: At, form: FormData) -> Response:
+def _gone(page: Page, edits: Edits, at: At, cells: Mapping[str, str]) -> Response:
+    """What was typed of a row that is not there any more, to become a new one where its ingredient still is.
+
+    Raises HTTPException 404 where nothing was typed.
+    """
+    if not any(cells.values()):
+        raise _none(at)
     table = open_table(page.desk.folder, at.described)
-    cells = _cells(at, form) | ({"ingredient": at.owner} if at.owner else {})
+    if not _owner_there(page, at):
+        return form_page(page, edits, at, table, cells, status=409, told=OWNER_GONE.format(owner=at.owner))
+    told = ROW_GONE.format(what="This row" if at.owner else "This ingredient", file=at.file)
+    return form_page(page, edits, At(at.described, at.owner), table, cells, status=409, told=told)
+
+
+def added(page: Page, edits: Edits, at: At, form: FormData) -> Response:
+    cells = _cells(at, form)
+    if not _owner_there(page, at):
+        return _gone(page, edits, at, cells)
+    table = open_table(page.desk.folder, at.described)
+    cells |= {"ingredient": at.owner} if at.owner else {}
     return begun(edits, Edit("", "add", At(at.described, at.owner), {at.file: table.data}, cells))
 
 

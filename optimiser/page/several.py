@@ -66,7 +66,7 @@ def paper_page(
         states=CHOICES["state"](vocabulary),
         faults=tuple(map(fault_shown, rest)),
         wrong=len(at_fields) + len(rest),
-        last=last_shown(edits.history),
+        last=last_shown(page, edits.history),
     )
 
 

@@ -15,12 +15,13 @@ from optimiser.errors import UsageError
 from optimiser.page.edits import At, Edit, Edits, screen_of
 from optimiser.page.forming import (
     added,
-    at_of,
+    at_asked,
     begun,
     blank,
     currency,
     kept_of,
     last_shown,
+    mark_of_step,
     one,
     removed,
     typed,
@@ -48,7 +49,7 @@ def routes(page: Page, edits: Edits) -> list[Route]:
     def posting(begin: Callable[[Page, Edits, At, FormData], Response]) -> Endpoint:
         async def endpoint(request: Request) -> Response:
             form = await page.form(request)
-            return await run_in_threadpool(lambda: begin(page, edits, at_of(page, request), form))
+            return await run_in_threadpool(lambda: begin(page, edits, at_asked(request), form))
 
         return endpoint
 
@@ -93,7 +94,7 @@ def _list(page: Page, edits: Edits, request: Request) -> Response:
         shown=shown,
         faults=tuple(map(fault_shown, seen.problems)),
         query=urlencode({name: text for name, text in query.items() if text}),
-        last=last_shown(edits.history, request),
+        last=last_shown(page, edits.history, request),
         kept=kept_of(edits, request),
     )
 
@@ -105,7 +106,10 @@ def _asked(params: Mapping[str, str]) -> Asked:
 
 def _choose(page: Page, edits: Edits, _request: Request) -> Response:
     return page.show(
-        "bring.html", step="have", columns=[one.name for one in INGREDIENTS], last=last_shown(edits.history)
+        "bring.html",
+        step="have",
+        columns=[one.name for one in INGREDIENTS],
+        last=last_shown(page, edits.history),
     )
 
 
@@ -136,4 +140,6 @@ def _step(page: Page, edits: Edits, form: FormData, *, back: bool) -> Response:
         edits.history.step(back=back)
     name = word(form, "from")
     there = bool(name) and open_table(page.desk.folder).row(name) is not None
-    return to(f"{screen_of(name) if there else '/ingredients'}?{'back' if back else 'again'}=yes")
+    return to(
+        f"{screen_of(name) if there else '/ingredients'}?{'back' if back else 'again'}={mark_of_step(last)}"
+    )

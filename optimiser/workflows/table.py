@@ -259,12 +259,20 @@ def take_back(folder: Path, planned: Plan, standing: Iterable[Problem] | None = 
 def _refuse_changed(folder: Path, planned: Plan) -> None:
     """Raises ChangedMeanwhileError for a file that is not as it was planned with."""
     for one in planned.files:
-        try:
-            same = _bytes(folder / one.name) == one.before
-        except OSError:
-            same = False
-        if not same:
+        if not _lies(folder / one.name, one.before):
             raise ChangedMeanwhileError(one.name)
+
+
+def lies(folder: Path, planned: Plan, *, after: bool) -> bool:
+    """Whether every file of the plan is as before it, or as `after` it."""
+    return all(_lies(folder / one.name, one.after if after else one.before) for one in planned.files)
+
+
+def _lies(path: Path, data: bytes | None) -> bool:
+    try:
+        return _bytes(path) == data
+    except OSError:
+        return False
 
 
 def _put(folder: Path, files: list[Rewritten]) -> None:

@@ -71,6 +71,24 @@ def test_a_flag_is_added_shown_written_and_taken_back(maker: Visitor, place: Pat
     assert read(place, FLAGS).endswith("glycerin,palm,free,supplier: letter,\n")
 
 
+def test_a_step_is_told_right_after_it_and_not_later(maker: Visitor, place: Path) -> None:
+    said = "Taken back: the files say again"
+    written = press(maker, added(maker, "glycerin", "flags", flag="palm", state="unknown"))
+    taken = back(maker, written)
+    address = f"{taken.url.path}?{taken.url.query.decode()}"
+    assert said in maker.get(address).text
+    for way in ("back", "again"):
+        assert said not in maker.get(f"/ingredients?{way}=yes").text
+    write(place, {FLAGS: SOUND[FLAGS] + "water,palm,unknown,,\n"})
+    assert said not in maker.get(address).text, "an editor wrote since"
+    write(place, {FLAGS: SOUND[FLAGS]})
+    again = back(maker, taken, "again")
+    assert "Written again." in again.text
+    assert said not in maker.get(address).text
+    press(maker, added(maker, "glycerin", "flags", flag="soy", state="unknown"))
+    assert "Written again." not in maker.get(f"{again.url.path}?{again.url.query.decode()}").text
+
+
 def test_several_writes_are_taken_back_one_after_the_other(maker: Visitor, place: Path) -> None:
     press(maker, added(maker, "glycerin", "flags", flag="palm", state="unknown"))
     press(maker, added(maker, "xanthan", "shelf", lot="X-1", amount="80 g"))

@@ -10,7 +10,7 @@ import pytest
 
 from tests.page.conftest import Visitor
 from tests.page.row_forms import added, fields_of, links, row_at
-from tests.page.table_forms import choose, press, read
+from tests.page.table_forms import FILE, cells_of, choose, press, read
 from tests.unit.loading.folders import SOUND, write
 
 FLAGS, PROPERTIES, SHELF = "flags.csv", "properties.csv", "shelf.csv"
@@ -102,3 +102,58 @@ def test_flags_of_one_paper_go_on_top_of_what_others_wrote(maker: Visitor, place
     write(place, {FLAGS: theirs})
     press(maker, choose(maker, press(maker, mine), "mine"))
     assert read(place, FLAGS) == theirs + "glycerin,palm,free,supplier,\n"
+
+
+def without(place: Path, file: str, line: str) -> None:
+    text = read(place, file)
+    assert line in text
+    write(place, {file: text.replace(line, "")})
+
+
+TOO_OLD = "0" * 64
+
+
+def test_typed_text_of_a_row_that_is_gone_and_was_forgotten_comes_back(maker: Visitor, place: Path) -> None:
+    line = "kaolin,solids,99,98,100,%,invented demo data\n"
+    path = row_at(maker, "kaolin", "properties")
+    form = {**fields_of(maker.get(path).text), "seen": TOO_OLD, "value": "99.2"}
+    without(place, PROPERTIES, line)
+    shown = maker.post(path, **form)
+    assert shown.status_code == 409
+    assert "This row is not in properties.csv any more." in shown.text
+    assert 'action="/ingredient/kaolin/properties/add"' in shown.text
+    again = fields_of(shown.text)
+    assert again["value"] == "99.2"
+    press(maker, maker.post("/ingredient/kaolin/properties/add", **again))
+    assert read(place, PROPERTIES).endswith("kaolin,solids,99.2,98,100,%,invented demo data\n")
+
+
+@pytest.mark.parametrize("seen", [{}, {"seen": TOO_OLD}], ids=["held", "forgotten"])
+def test_typed_text_of_an_ingredient_called_otherwise_now_comes_back(
+    maker: Visitor, place: Path, seen: dict[str, str]
+) -> None:
+    path = row_at(maker, "rose-clay", "flags")
+    form = {**fields_of(maker.get(path).text), **seen, "source": "supplier: letter of May"}
+    adding = maker.get("/ingredient/rose-clay/flags/add").text
+    text = read(place, FILE)
+    write(place, {FILE: text.replace("\nrose-clay,", "\nclay-of-roses,")})
+    for at, typed in ((path, form), ("/ingredient/rose-clay/flags/add", {**fields_of(adding), **form})):
+        shown = maker.post(at, **typed)
+        assert shown.status_code == 409
+        assert "No ingredient of the table is called rose-clay any more" in shown.text
+        assert fields_of(shown.text)["source"] == "supplier: letter of May"
+        assert "Show what would change" not in shown.text
+        assert links(shown.text, "Back to it") == []
+    assert read(place, FLAGS) == SOUND[FLAGS]
+
+
+def test_typed_text_of_an_ingredient_that_is_gone_becomes_a_new_one(maker: Visitor, place: Path) -> None:
+    line = next(one for one in SOUND[FILE].splitlines(keepends=True) if one.startswith("citric"))
+    name = line.partition(",")[0]
+    form = {**cells_of(maker.get(f"/ingredient/{name}").text), "seen": TOO_OLD, "notes": "of the new sack"}
+    without(place, FILE, line)
+    shown = maker.post(f"/ingredient/{name}", **form)
+    assert shown.status_code == 409
+    assert "This ingredient is not in ingredients.csv any more." in shown.text
+    assert 'action="/ingredients/add"' in shown.text
+    assert cells_of(shown.text)["notes"] == "of the new sack"
