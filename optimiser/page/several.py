@@ -22,13 +22,18 @@ from optimiser.workflows.table import TableFile, open_table
 
 @dataclass(frozen=True, slots=True)
 class Open:
-    """A flag that has no own row: what it means, what holds of it by kind or group, and what is chosen."""
+    """A flag to be told: what it means, what holds of it by kind or group, and what is chosen.
+
+    `stands` is what its own row says, at the address `row`, where that came after it was chosen.
+    """
 
     flag: str
     mark: str
     means: str
     lent: str
     chosen: str
+    stands: str = ""
+    row: str = ""
 
 
 def blank_paper(page: Page, edits: Edits, request: Request) -> Response:
@@ -45,7 +50,9 @@ def paper_page(
     elsewhere: Iterable[Problem] = (),
     status: int = 200,
 ) -> Response:
-    """Every flag of which the ingredient has no own row; `problems` are those of the rows to be written."""
+    """Every flag of which the ingredient has no own row, or that was chosen before it had one; `problems` are
+    those of the rows to be written.
+    """
     ingredients, table = open_table(page.desk.folder), open_table(page.desk.folder, FLAGS)
     row = ingredients.row(owner)
     if row is None:
@@ -72,16 +79,20 @@ def paper_page(
 
 def _asked(page: Page, owner: str, table: TableFile, typed: Mapping[str, str]) -> tuple[Open, ...]:
     rows, sheet = rows_at(page, At(FLAGS, owner), table), table.sheet
-    own = {sheet.cell(row, "flag") for row in rows.own.values()}
+    own = {sheet.cell(row, "flag"): (name, sheet.cell(row, "state")) for name, row in rows.own.items()}
     lent = {
         sheet.cell(row, "flag"): f"{sheet.cell(row, 'state')}, from {sheet.cell(row, 'ingredient')}"
         for row in rows.lent.values()
     }
-    return tuple(
-        Open(flag, mark_of(flag), means, lent.get(flag, ""), typed.get(mark_of(flag), ""))
-        for flag, means in load_vocabulary().flags.items()
-        if flag not in own
-    )
+    found = []
+    for flag, means in load_vocabulary().flags.items():
+        one = Open(flag, mark_of(flag), means, lent.get(flag, ""), typed.get(mark_of(flag), ""))
+        if flag in own and one.chosen:
+            name, state = own[flag]
+            found.append(replace(one, stands=state, row=At(FLAGS, owner, name).address))
+        elif flag not in own:
+            found.append(one)
+    return tuple(found)
 
 
 def paper_told(page: Page, edits: Edits, at: At, form: FormData) -> Response:

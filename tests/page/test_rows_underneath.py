@@ -157,3 +157,21 @@ def test_typed_text_of_an_ingredient_that_is_gone_becomes_a_new_one(maker: Visit
     assert "This ingredient is not in ingredients.csv any more." in shown.text
     assert 'action="/ingredients/add"' in shown.text
     assert cells_of(shown.text)["notes"] == "of the new sack"
+
+
+def test_a_flag_told_elsewhere_meanwhile_stands_beside_what_was_chosen(maker: Visitor, place: Path) -> None:
+    told = {"flag:palm": "free", "flag:soy": "free", "source": "supplier"}
+    mine = maker.post("/ingredient/glycerin/flags/several", **told)
+    write(place, {FLAGS: SOUND[FLAGS] + "glycerin,palm,contains,supplier,\n"})
+    conflict = press(maker, mine)
+    assert conflict.status_code == 409
+    refused = choose(maker, conflict, "mine")
+    form = maker.get(f"{conflict.url.path}/fields").text
+    for text in (refused.text, form):
+        palm = re.search(r'name="flag:palm".*?</div>', text, re.DOTALL)
+        assert palm is not None
+        assert 'value="free" selected' in palm[0]
+        assert "Stands already: <bdi>contains</bdi>." in palm[0]
+        (row,) = links(palm[0], "change its row")
+        assert fields_of(maker.get(row).text)["state"] == "contains"
+        assert text.count("Stands already") == 1
