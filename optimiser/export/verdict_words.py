@@ -2,24 +2,38 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
+
 from optimiser.domain.outcome import Verdict
 from optimiser.domain.rules import Clash, Legal, Needs, UseRange
 from optimiser.export.figures import short
-from optimiser.requests.sentences import cut, raised, reckoned
+from optimiser.requests.sentences import cut, number, raised
 
-EXACT = 6
+PLACES = range(6, 16)
+"""Decimals tried until a limit and what misses it are told apart."""
 
 
 def told(verdict: Verdict) -> str:
-    """The rule's sentence; with the exact limit where a broken rule would look kept in the digits shown."""
+    """The rule's sentence; with more digits where a broken rule would look kept in those shown."""
     text = verdict.rule.head.sentence + (f" ({verdict.note})" if verdict.note else "")
     value, low, high = verdict.value, verdict.low, verdict.high
-    if verdict.met or value is None or reckoned(low, high, verdict.unit) not in text:
+    if verdict.met or value is None:
         return text
-    for limit, shown in ((low, cut(low)), (high, raised(high))):
-        if limit is not None and shown is not None and min(limit, shown) <= value <= max(limit, shown):
-            return f"{text} (exactly {short(limit, EXACT)}{f' {verdict.unit}' if verdict.unit else ''})"
-    return text
+    limit, shown = (low, cut(low)) if low is not None and value < low else (high, raised(high))
+    if limit is None or shown is None:
+        return text
+    reckoned = number(shown) in text and number(limit) not in text
+    hidden = reckoned and min(limit, shown) <= value <= max(limit, shown)
+    alike = short(value) == short(limit)
+    return f"{text} ({_closely(limit, value, verdict.unit)})" if hidden or alike else text
+
+
+def _closely(limit: Fraction, value: Fraction, unit: str) -> str:
+    """`that is 22.3575 %`, and what it has where both look alike."""
+    places = next((n for n in PLACES if short(limit, n) != short(value, n)), PLACES[-1])
+    tail = f" {unit}" if unit else ""
+    has = f"; it has {short(value, places)}{tail}" if short(value) == short(limit) else ""
+    return f"that is {short(limit, places)}{tail}{has}"
 
 
 def is_target(verdict: Verdict) -> bool:

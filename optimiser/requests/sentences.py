@@ -30,17 +30,23 @@ def span(low: Fraction | None, high: Fraction | None, unit: str = "%") -> str:
     return "any amount"
 
 
-def reckoned(low: Fraction | None, high: Fraction | None, unit: str = "%") -> str:
+def reckoned(low: Fraction | None, high: Fraction | None, unit: str = "%", *, written: str = "") -> str:
     """`span` of limits reckoned from the base, in the digits that matter.
 
     The least is cut and the most raised, so that nothing that holds stands outside of what is shown. A most
-    above the whole is left out: it says nothing.
+    above the whole is left out: it says nothing. `written`: the end ("low" or "high") that somebody wrote,
+    which stays as it is.
     """
-    if unit == "%" and low is not None and high is not None and high > WHOLE:
+    if says_nothing(low, high, unit) and written != "high":
         high = None
     if low is not None and low == high:
         return span(low, high, unit)
-    return span(cut(low), raised(high), unit)
+    return span(low if written == "low" else cut(low), high if written == "high" else raised(high), unit)
+
+
+def says_nothing(low: Fraction | None, high: Fraction | None, unit: str) -> bool:
+    """Whether the most lies above the whole, beside a least."""
+    return unit == "%" and low is not None and high is not None and high > WHOLE
 
 
 def cut(limit: Fraction | None) -> Fraction | None:

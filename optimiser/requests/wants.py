@@ -35,7 +35,7 @@ from optimiser.domain.rules import (
 from optimiser.domain.selector import Selector
 from optimiser.domain.substance import Substance
 from optimiser.domain.wanted import Span, Wanted
-from optimiser.requests.sentences import first_upper, number, reckoned, span
+from optimiser.requests.sentences import first_upper, number, reckoned, says_nothing, span
 
 LEAST_DOSE = "least_dose_"
 
@@ -205,8 +205,11 @@ def _measured(wanted: Wanted, head: Head, base: Base) -> Rule:
 
 def _spoken(asked: Span, low: Fraction | None, high: Fraction | None, unit: str = "%", at: str = "") -> str:
     """Limits as they were written, or as they are reckoned from the base, with how."""
+    if asked.low_part is not None and asked.high_part is not None and says_nothing(low, high, unit):
+        asked = replace(asked, high_part=None)
     how = _of_base(asked)
-    return f"{reckoned(low, high, unit) if how else span(low, high, unit)}{at}{how}"
+    written = "low" if asked.low is not None else "high" if asked.high is not None else ""
+    return f"{reckoned(low, high, unit, written=written) if how else span(low, high, unit)}{at}{how}"
 
 
 def _of_base(asked: Span) -> str:
@@ -214,10 +217,12 @@ def _of_base(asked: Span) -> str:
         return f" (within {number(asked.within_part * 100)} % of the base)"
     if asked.within_points is not None:
         return f" (within {number(asked.within_points)} points of the base)"
-    if asked.low_part is not None or asked.high_part is not None:
-        part = asked.low_part if asked.low_part is not None else asked.high_part
-        return f" ({number((part or Fraction(0)) * 100)} % of the base)"
-    return ""
+    parts = [part for part in (asked.low_part, asked.high_part) if part is not None]
+    told = " and ".join(f"{number(part * 100)} %" for part in dict.fromkeys(parts))
+    if asked.low is not None or asked.high is not None:
+        side = "least" if asked.low_part is not None else "most"
+        return f" (the {side}: {told} of the base)" if told else ""
+    return f" ({told} of the base)" if told else ""
 
 
 def _ratio(wanted: Wanted, head: Head, base: Base) -> Ratio:

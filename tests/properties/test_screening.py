@@ -109,7 +109,7 @@ def test_neither_is_what_longer_looks_rule_out(seed: int, monkeypatch: pytest.Mo
 
 
 def test_what_was_ruled_out_on_the_way_stays_out_where_nothing_is_left_to_look_at() -> None:
-    """A fee on each newcomer rules out all but those of the best answer; the last fall with the first bound."""
+    """A fee on each newcomer rules out all but those of the best answer, the last by the first bound."""
     model, newcomers = drawn(50)
     fees = {one.flag: dict(model.cost).get(one.flag, ZERO) + 3 for one in newcomers}
     dear = model.with_cost(dict(model.cost) | fees)

@@ -13,6 +13,8 @@ from optimiser.page.views.figures import Bar, Figures, bar_of
 from optimiser.requests.carried import name_of
 
 Spread = tuple[Fraction, Fraction]
+SHOWN = Fraction(1, 1000)
+"""The least margin that is written out."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +79,9 @@ def _margin(verdict: Verdict, margin: Fraction, figures: Figures) -> str:
     if not margin:
         return "exactly" if verdict.low == verdict.high else "nothing to spare"
     word = "to spare" if margin > 0 else "missing"
-    return f"{_unit(figures.short(abs(margin)), verdict.unit)} {word}"
+    text = figures.short(max(abs(margin), SHOWN))
+    less = "less than " if abs(margin) < SHOWN else ""
+    return f"{less}{_unit(text, verdict.unit)} {word}"
 
 
 def asked_of(low: Fraction | None, high: Fraction | None, unit: str, figures: Figures) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
@@ -10,8 +11,10 @@ from hypothesis import strategies as some
 
 from optimiser.domain.outcome import Verdict
 from optimiser.domain.rules import Head, Mean
+from optimiser.domain.wanted import Span
 from optimiser.export.verdict_words import told
 from optimiser.requests.sentences import about, cut, raised, reckoned
+from optimiser.requests.wants import _spoken, settle
 from tests.small import fr
 
 
@@ -59,9 +62,47 @@ def verdict(value: str) -> Verdict:
         ("24", ""),
         ("22.3575", ""),
         ("20", ""),
-        ("22.354", " (exactly 22.3575 %)"),
-        ("27.327", " (exactly 27.3259 %)"),
+        ("22.3573", " (that is 22.3575 %)"),
+        ("22.3574999", " (that is 22.3575 %; it has 22.3574999 %)"),
+        ("22.354", " (that is 22.3575 %)"),
+        ("27.327", " (that is 27.3259 %)"),
     ],
 )
 def test_a_broken_rule_that_would_look_kept_tells_its_exact_limit(value: str, more: str) -> None:
     assert told(verdict(value)) == f"Mean solids: between 22.35 % and 27.33 %, as in the base (24.84).{more}"
+
+
+def test_a_limit_as_written_that_is_missed_by_less_than_is_shown_tells_both() -> None:
+    rule = Mean(
+        Head("asked#solids", "Mean solids: at least 22.35 %.", basis="brief"), "solids", fr("22.35"), None
+    )
+    value = fr("22.34999")
+    missed = Verdict(rule, False, value, fr("22.35"), None, "%", value - fr("22.35"))
+    assert told(missed) == "Mean solids: at least 22.35 %. (that is 22.35 %; it has 22.34999 %)"
+    well = replace(missed, value=fr("22.3"))
+    assert told(well) == "Mean solids: at least 22.35 %."
+
+
+@pytest.mark.parametrize(
+    ("asked", "text"),
+    [
+        (
+            Span(low=fr("12.345"), high_part=fr("1.1")),
+            "between 12.345 % and 22.01 % (the most: 110 % of the base)",
+        ),
+        (
+            Span(low_part=fr("0.5"), high=fr("12.34567")),
+            "between 10 % and 12.3457 % (the least: 50 % of the base)",
+        ),
+        (
+            Span(low_part=fr("0.5"), high_part=fr("1.1")),
+            "between 10 % and 22.01 % (50 % and 110 % of the base)",
+        ),
+        (Span(low_part=fr("0.5"), high_part=fr("7")), "at least 10 % (50 % of the base)"),
+        (Span(low=fr("12.345")), "at least 12.345 %"),
+    ],
+)
+def test_an_end_that_was_written_stays_as_written_beside_one_that_is_reckoned(asked: Span, text: str) -> None:
+    base = fr("20.002")
+    low, high = settle(asked, lambda: base)
+    assert _spoken(asked, low, high) == text
