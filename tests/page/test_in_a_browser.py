@@ -52,11 +52,13 @@ def test_a_press_that_is_not_answered_at_once_shows_that_work_goes_on(tab: Any) 
     tab.select_option("#aim", "cheapest")
     tab.click("text=Take this aim")
     tab.wait_for_selector("#busy button", state="visible")
-    assert tab.locator("#busy [role=status]").inner_text() == "Looking for the formula …"
+    tab.wait_for_function("document.querySelector('#at-work[role=status]').textContent !== ''")
+    assert tab.locator("#at-work").text_content() == tab.locator("#busy p").inner_text()
     assert tab.locator("form.htmx-request").count() == 1
     held[0].continue_()
     tab.wait_for_selector("article.proposal", timeout=SLOW)
     assert not tab.is_visible("#busy .wait")
+    tab.wait_for_function("document.querySelector('#at-work').textContent === ''")
 
 
 def test_a_limit_stepped_with_the_keys_keeps_the_focus(tab: Any) -> None:

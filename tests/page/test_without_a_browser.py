@@ -161,3 +161,11 @@ def test_a_fault_of_the_data_is_told_with_its_place(tmp_path: Path) -> None:
     assert "in the files" in text
     assert "ingredients.csv" in text
     assert client.get("/formula/x").status_code == 409
+
+
+def test_what_goes_on_is_told_in_a_place_that_is_empty_until_then(visitor: Visitor) -> None:
+    """Words that were there before are read out to nobody when they are shown."""
+    text = visitor.get(visitor.change("sunflower-balm")).text
+    work, _, after = text.partition('<p id="at-work" class="unseen" role="status"></p>')
+    assert after
+    assert '<div class="wait"><p>Looking for the formula …</p>' in work

@@ -39,6 +39,26 @@
     if (!same) next.tabIndex = -1;
     next.focus({ preventScroll: true });
   });
+  /* Words that only become visible are told to nobody who listens; words that are put into the page are. */
+  const aloud = document.querySelector("#at-work");
+  let soon = 0;
+  const tell = () => {
+    const busy = document.querySelector("#busy.htmx-request p");
+    soon = 0;
+    if (busy && !aloud.textContent) aloud.textContent = busy.textContent;
+  };
+  if (aloud) {
+    document.addEventListener("htmx:beforeRequest", (event) => {
+      const asksByItself = event.detail.elt.getAttribute("hx-indicator") === "this";
+      if (!asksByItself) soon = soon || setTimeout(tell, 300);
+    });
+    document.addEventListener("htmx:afterRequest", () => {
+      if (document.querySelector("#busy.htmx-request")) return;
+      clearTimeout(soon);
+      soon = 0;
+      aloud.textContent = "";
+    });
+  }
   document.addEventListener("keydown", (event) => {
     const field = event.target;
     if (!(field instanceof HTMLInputElement) || !("step" in field.dataset)) return;
