@@ -149,11 +149,16 @@ class ForetoldRow:
     errs: str = ""
 
     @property
+    def off(self) -> str:
+        """How the sum errs: `by about 15 %`, `where clay swells`; empty where it does not."""
+        by = "" if self.errs.startswith("where") or not self.errs else "by "
+        return f"{by}{self.errs}"
+
+    @property
     def told(self) -> str:
         """`48.5 % (44.6 to 51.07), errs by about 15 %`."""
         between = f" ({self.between})" if self.between else ""
-        by = "errs " if self.errs.startswith("where") else "errs by "
-        return f"{self.value}{between}{f', {by}{self.errs}' if self.errs else ''}"
+        return f"{self.value}{between}{f', errs {self.off}' if self.errs else ''}"
 
 
 @dataclass(frozen=True, slots=True)

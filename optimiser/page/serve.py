@@ -82,6 +82,7 @@ def _answer(folder: Path, keys: Keys, bound: socket.socket) -> None:
 def _make_ready(app: Guard, work: Work) -> None:
     """What the first page does not need, after it or after a while in which nobody came."""
     app.answered.wait(NOBODY_CAME_S)
+    gc.collect()
     gc.freeze()
     gc.enable()
     work.warm()
