@@ -171,19 +171,23 @@ def _count(rule: Newcomers | LineCount, at_most: int, found: int) -> Verdict:
 
 
 def _ratio(rule: Ratio, amounts: Amounts) -> Verdict:
-    """Multiplied out: nothing over nothing meets "at most", something over nothing does not."""
+    """Multiplied out: nothing over nothing meets "at most", something over nothing does not.
+
+    The margin is one of the ratio; there is none over nothing.
+    """
     top = amounts.sum(lambda i: counted(rule.top, i).at_most, rule.phase)
     top_low = amounts.sum(lambda i: counted(rule.top, i).surely, rule.phase)
     bottom = amounts.sum(lambda i: counted(rule.bottom, i).surely, rule.phase)
     bottom_high = amounts.sum(lambda i: counted(rule.bottom, i).at_most, rule.phase)
-    margins = []
+    met, margins = True, []
     if rule.high is not None:
-        margins.append(rule.high * bottom - top)
+        met = top <= rule.high * bottom
+        margins += [rule.high - top / bottom] if bottom else []
     if rule.low is not None:
-        margins.append(top_low - rule.low * bottom_high)
+        met = met and top_low >= rule.low * bottom_high
+        margins += [top_low / bottom_high - rule.low] if bottom_high else []
     value = top / bottom if bottom else None
-    margin = min(margins) if margins else None
-    return Verdict(rule, margin is None or margin >= 0, value, rule.low, rule.high, "", margin)
+    return Verdict(rule, met, value, rule.low, rule.high, "", min(margins, default=None))
 
 
 def _covers(rule: Covers, amounts: Amounts) -> Verdict:

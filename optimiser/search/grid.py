@@ -10,7 +10,7 @@ from fractions import Fraction
 from optimiser.checks.judge import broken, judge
 from optimiser.domain.outcome import Verdict
 from optimiser.domain.request import GRID, Request, Slot
-from optimiser.domain.rules import Cost, Mean
+from optimiser.domain.rules import Cost, Mean, Ratio
 from optimiser.lp import names
 from optimiser.model.rows import Model, Row, Var
 from optimiser.search.stages import Optimum
@@ -134,8 +134,8 @@ def _step_var(var: Var, values: Mapping[str, float], keep_set: bool, easing: int
 
 
 def _per_limit(verdict: Verdict) -> int:
-    """Rows of means and of cost are written over 100 g."""
-    return 100 if isinstance(verdict.rule, Mean | Cost) else 1
+    """Rows of means and of cost are written over 100 g, those of a ratio over what stands below it."""
+    return 100 if isinstance(verdict.rule, Mean | Cost | Ratio) else 1
 
 
 def _tightened(model: Model, failed: tuple[Verdict, ...]) -> Model:

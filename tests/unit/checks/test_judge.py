@@ -140,6 +140,11 @@ def test_a_ratio_is_judged_without_dividing() -> None:
     assert met(most, kaolin=5)
     assert not met(most, xanthan="0.1")
     assert verdict(most, xanthan="0.1").value is None
+    assert verdict(most, xanthan="0.1").margin is None
+    half = verdict(most, xanthan="0.2", glycerin=4)
+    assert (half.value, half.margin) == (fr("0.05"), fr("0.05"))
+    over = verdict(most, xanthan=1, glycerin=4)
+    assert (over.value, over.margin) == (fr("0.25"), fr("-0.15"))
     least = Ratio(head("r"), GUM, POLYOL, fr("0.1"))
     assert met(least, kaolin=5)
     assert met(least, xanthan="0.1")
