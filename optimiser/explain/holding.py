@@ -160,9 +160,27 @@ def _without(ground: Ground, one: LineWhy, aimed: Model) -> LineWhy:
     if answer.outcome is not Outcome.OPTIMAL or answer.objective is None:
         return one
     behind = Fraction(repr(answer.objective)) + ground.aim.constant - ground.best
+    answer = _by_next_aim(ground, model, answer)
     money, own = _money(ground.request, answer), ground.proposal.cost_per_kg
     dearer = None if money is None or own is None else money - own
     return replace(one, behind=behind, dearer=dearer, then=_instead(ground, one, answer))
+
+
+def _by_next_aim(ground: Ground, model: Model, answer: Solution) -> Solution:
+    """Of the formulas as good by the first aim, the one that the next aim chooses, as in a proposal."""
+    aims = [one for one in objectives(ground.request) if not one.name.startswith("wishes")]
+    if len(aims) < 2 or answer.objective is None:
+        return answer
+    reached = Fraction(repr(answer.objective))
+    cost = tuple(sorted(ground.aim.cost.items()))
+    row = Row("why:as-good", cost, None, reached + max(SLACK, abs(reached) * SLACK), "aim", ground.aim.name)
+    known = {var.name for var in model.vars}
+    fresh = tuple(var for var in aims[1].vars if var.name not in known)
+    rows = {one.name for one in model.rows}
+    more = tuple(one for one in aims[1].rows if one.name not in rows)
+    held = replace(model, vars=(*model.vars, *fresh)).with_rows((row, *more)).with_cost(aims[1].cost)
+    chosen = solve_milp(held, ground.limits)
+    return chosen if chosen.outcome is Outcome.OPTIMAL else answer
 
 
 def _tied(request: Request, name: str) -> set[str]:

@@ -85,6 +85,22 @@ def test_without_a_line_the_best_formula_is_as_far_behind_as_asking_anew_says(to
         assert gone.second == 0
 
 
+def test_what_comes_instead_is_what_asking_anew_chooses_among_equals() -> None:
+    """Closest first, then the cost: without both oils the formula is no dearer than it has to be."""
+    asked = ask(table(), FORMULA, {"leave_out": ("coconut-mct",)})
+    found = why(table(), asked)
+    assert isinstance(found, Why)
+    one = next(line for line in found.lines if line.ingredient == "sweet-orange-oil")
+    free, (forced,) = why_not(table(), asked, (one.ingredient,), ())
+    assert isinstance(free, Proposals)
+    assert isinstance(forced.outcome, Proposals)
+    mine, theirs = (outcome.proposals[0].cost_per_kg for outcome in (free, forced.outcome))
+    assert mine is not None
+    assert theirs is not None
+    assert one.dearer is not None
+    assert abs(one.dearer - (theirs - mine)) <= F("0.02")
+
+
 def test_a_limit_costs_what_asking_with_it_moved_costs(told: Why) -> None:
     request, first = told.outcome.request, told.outcome.proposals[0]
     priced = [one for one in told.limits if one.whole and one.aim is not None and one.tighter and one.aim > 0]
