@@ -15,8 +15,9 @@ import pytest
 import optimiser
 from optimiser.domain.outcome import Impossible, Proposals
 from optimiser.domain.rules import Amount, Head
-from optimiser.domain.why import Why
+from optimiser.domain.why import LineWhy, Why
 from optimiser.errors import UsageError
+from optimiser.explain.holding import _musts, _without, aimed_at, ground_of
 from optimiser.export.why_json import forced_dict, why_dict
 from optimiser.requests.sources import Sources
 from optimiser.search.propose import search
@@ -24,7 +25,7 @@ from optimiser.solver.interface import Limits
 from optimiser.workflows.ask import ask
 from optimiser.workflows.provenance import provenance_of
 from optimiser.workflows.why import why, why_not
-from tests.workflows.desk import F, third_of_demo
+from tests.workflows.desk import F, demo, proposed, third_of_demo
 
 FORMULA = "sunflower-balm"
 
@@ -85,20 +86,19 @@ def test_without_a_line_the_best_formula_is_as_far_behind_as_asking_anew_says(to
         assert gone.second == 0
 
 
-def test_what_comes_instead_is_what_asking_anew_chooses_among_equals() -> None:
-    """Closest first, then the cost: without both oils the formula is no dearer than it has to be."""
-    asked = ask(table(), FORMULA, {"leave_out": ("coconut-mct",)})
-    found = why(table(), asked)
-    assert isinstance(found, Why)
-    one = next(line for line in found.lines if line.ingredient == "sweet-orange-oil")
-    free, (forced,) = why_not(table(), asked, (one.ingredient,), ())
-    assert isinstance(free, Proposals)
-    assert isinstance(forced.outcome, Proposals)
-    mine, theirs = (outcome.proposals[0].cost_per_kg for outcome in (free, forced.outcome))
-    assert mine is not None
-    assert theirs is not None
-    assert one.dearer is not None
-    assert abs(one.dearer - (theirs - mine)) <= F("0.02")
+def test_among_equals_without_a_line_the_next_aim_chooses_as_in_a_proposal() -> None:
+    """Squalane would be as near to the base as sunflower oil, and 8 EUR/kg dearer."""
+    asked = {"leave_out": ("coconut-mct",)}
+    first, request = proposed(demo(), FORMULA, **asked)
+    anew, _ = proposed(demo(), FORMULA, leave_out=("coconut-mct", "sweet-orange-oil"))
+    ground = ground_of(request, first, Limits())
+    line = LineWhy("sweet-orange-oil", "", F(0), None, None, ())
+    found = _without(ground, line, aimed_at(ground, _musts(ground)))
+    assert found.dearer is not None
+    assert first.cost_per_kg is not None
+    assert anew.cost_per_kg is not None
+    assert abs(found.dearer - (anew.cost_per_kg - first.cost_per_kg)) <= F("0.01")
+    assert "Squalane, olive" not in found.then
 
 
 def test_a_limit_costs_what_asking_with_it_moved_costs(told: Why) -> None:
