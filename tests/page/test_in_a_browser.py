@@ -7,6 +7,10 @@ from typing import Any
 
 import pytest
 
+from optimiser.export.sheet_html import sheet_html
+from optimiser.export.sheet_paper import record_html, table_html
+from tests.unit.export.jobs import mask_proposal, mask_request, sheet_of
+
 BALM = "text=Sunflower cleansing balm"
 SLOW = 30_000
 
@@ -121,3 +125,16 @@ def test_a_trial_stands_in_nobodys_way(tab: Any, wide: int) -> None:
         tab.emulate_media(color_scheme=scheme)
         assert [(v["id"], v["nodes"][0]["html"]) for v in Axe().run(tab).response["violations"]] == []
     assert tab.evaluate("document.documentElement.scrollWidth") <= wide
+
+
+def test_what_is_weighed_can_be_read_on_a_telephone(tab: Any) -> None:
+    sheet = sheet_of(mask_proposal(), mask_request())
+    tab.goto("about:blank")
+    tab.set_viewport_size({"width": 360, "height": 740})
+    shown = "[...document.querySelectorAll('td.weigh, .stack td')].filter(td => td.offsetParent)"
+    cut = "td => td.scrollWidth > td.clientWidth || td.getBoundingClientRect().right > 360"
+    for paper in (sheet_html, table_html, record_html):
+        tab.set_content(paper(sheet))
+        assert tab.evaluate("document.documentElement.scrollWidth") <= 360
+        assert tab.evaluate(f"{shown}.filter(td => td.matches('.weigh')).length") == len(sheet.lines)
+        assert tab.evaluate(f"{shown}.filter({cut}).map(td => td.innerText)") == []

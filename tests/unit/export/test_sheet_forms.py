@@ -255,3 +255,18 @@ def _no_bare_numbers(text: str) -> float:
 def test_the_same_sheet_gives_the_same_bytes(mask: tuple[Proposal, Request]) -> None:
     for write in (sheet_html, sheet_csv, sheet_json):
         assert write(sheet_of(*mask)) == write(sheet_of(*mask))
+
+
+def test_a_narrow_screen_finds_the_heading_of_each_cell_at_the_cell(mask_sheet: Sheet) -> None:
+    for page in (sheet_html(mask_sheet), table_html(mask_sheet), record_html(mask_sheet)):
+        tables = re.findall(r'<table class="stack weighing">.*?</table>', page, re.DOTALL)
+        rows = 0
+        for table in tables:
+            heads = re.findall(r"<th[^>]*>([^<]*)</th>", table)
+            for row in re.findall(r"<tr[^>]*>\s*<td>.*?</tr>", table, re.DOTALL):
+                if "weigh" in row:
+                    told = re.findall(r'data-h="([^"]*)"', row)
+                    assert told == heads[1 : 1 + len(told)]
+                    assert {"Weigh g", "Lot"} <= set(told)
+                    rows += 1
+        assert rows == len(mask_sheet.lines)
