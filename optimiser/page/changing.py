@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import replace
-from fractions import Fraction
 
 from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import FormData
@@ -18,21 +16,20 @@ from optimiser.domain.outcome import Concession, Impossible, Proposals, Undecide
 from optimiser.domain.request import Request as Closed
 from optimiser.errors import OptimiserError, UsageError
 from optimiser.page.drafts import Asking, Draft, Stale
+from optimiser.page.limiting import NO_SHARE, LimitRefused, is_share, moved_of, no_share, typed_of
 from optimiser.page.notices import notice_of
 from optimiser.page.questions import Question
 from optimiser.page.show import Page, is_fragment, to, whole, word
 from optimiser.page.views.answer import Answer, answer_of, presses_of
-from optimiser.page.views.asks import asks_of, said_of
+from optimiser.page.views.asks import asks_of, marked, said_of
 from optimiser.page.waiting import LONGEST_WAIT, SOON, until
 from optimiser.page.work import Job
-from optimiser.units.numbers import DecimalMark, NumberFault, read_number
 from optimiser.workflows.ask import ask
 from optimiser.workflows.moving import moves_of
 from optimiser.workflows.propose import request_for
 from optimiser.workflows.save import save_proposals
 
 MOST_ALTERNATIVES = 6
-EXACT = re.compile(r"-?[0-9]{1,40}(?:/[1-9][0-9]{0,39})?", re.ASCII)
 
 
 def routes(page: Page) -> list[Route]:
@@ -52,7 +49,7 @@ def _looking(page: Page) -> list[Route]:
         seen = request.query_params.get("seen", "")
         if job is not None:
             await until(job, LONGEST_WAIT, whole(seen, -1))
-        return await run_in_threadpool(_current, page, draft, job)
+        return await run_in_threadpool(_current, page, draft, job, waited=True)
 
     async def save(request: Request) -> Response:
         form = await page.form(request)
@@ -108,11 +105,12 @@ def _asking(page: Page) -> list[Route]:
     async def limit(request: Request) -> Response:
         form = await page.form(request)
         draft = page.draft(request)
-        moved = await run_in_threadpool(_limit, page, draft, form)
-        asking = (
-            draft.asking.without_limit(moved[0]) if moved[1] is None else draft.asking.with_limit(moved[1])
-        )
-        return await _changed(page, request, form, asking, only_answer=True)
+        try:
+            asking = await run_in_threadpool(_limited, page, draft, form)
+        except LimitRefused as refused:
+            return await run_in_threadpool(_refused, page, request, draft, refused)
+        same = (await run_in_threadpool(page.seen, draft)).stamp == draft.stamp
+        return await _changed(page, request, form, asking, only_answer=same and not word(form, "whole"))
 
     async def step(request: Request) -> Response:
         form = await page.form(request)
@@ -150,7 +148,9 @@ async def _changed(
     if not is_fragment(request):
         return to(f"/change/{draft.id}")
     if not only_answer:
-        return await _whole(page, draft, fragment=True)
+        whole_of_it = await _whole(page, draft, fragment=True)
+        whole_of_it.headers["hx-retarget"] = "#work"
+        return whole_of_it
     return await _begun(page, draft)
 
 
@@ -162,12 +162,15 @@ async def _begun(page: Page, draft: Draft) -> Response:
     return await run_in_threadpool(_current, page, draft, job)
 
 
-def _current(page: Page, draft: Draft, job: Job | None) -> Response:
-    """The answer to what is asked by now: a late answer to an earlier step never takes its place."""
+def _current(page: Page, draft: Draft, job: Job | None, *, waited: bool = False) -> Response:
+    """The answer to what is asked by now: a late answer to an earlier step never takes its place.
+
+    One that was only `waited` for leaves notices alone: they speak of what was pressed meanwhile.
+    """
     now = page.drafts.get(draft.id) or draft
     if now.revision != draft.revision:
-        return _part(page, now, _job(page, now))
-    return _part(page, draft, job)
+        return _part(page, now, _job(page, now), waited=waited)
+    return _part(page, draft, job, waited=waited)
 
 
 async def _stale(page: Page, request: Request, now: Draft, mine: Asking) -> Response:
@@ -208,7 +211,7 @@ def _answer(page: Page, job: Job | None) -> Answer | None:
     return None if job is None else answer_of(job, page.figures)
 
 
-def _part(page: Page, draft: Draft, job: Job | None) -> Response:
+def _part(page: Page, draft: Draft, job: Job | None, *, waited: bool = False) -> Response:
     """The answer, with the revision and what was said beside it, for pages that are there already."""
     sources = page.sources(draft)
     return HTMLResponse(
@@ -220,23 +223,32 @@ def _part(page: Page, draft: Draft, job: Job | None) -> Response:
             said=said_of(draft.asking, sources, page.figures),
             currency=sources.worktable.settings.currency,
             under=notice_of(page, draft),
+            waited=waited,
         )
     )
 
 
-def _written(page: Page, draft: Draft, job: Job | None, fragment: bool) -> Response:
+def _written(
+    page: Page, draft: Draft, job: Job | None, fragment: bool, refused: LimitRefused | None = None
+) -> Response:
+    """The whole screen; a limit that was `refused` stands in its fields as it was typed, and marked."""
     sources = page.sources(draft)
     if draft.formula not in sources.worktable.formulas:
         raise HTTPException(404, "The formula of this request is not in the folder any more.")
     told, standing = page.desk.stands(draft.formula, page.seen(draft))
     request = _closed(page, draft, job, standing)
+    asks = asks_of(draft.asking, request, told.verdicts, sources, page.figures)
+    if refused is not None:
+        asks = marked(asks, *refused.typed)
     return page.show(
         "_work.html" if fragment else "change.html",
+        409 if refused else 200,
         step="change",
         draft=draft,
         job=job,
         formula=sources.worktable.formulas[draft.formula],
-        asks=asks_of(draft.asking, request, told.verdicts, sources, page.figures),
+        asks=asks,
+        refused=refused,
         said=said_of(draft.asking, sources, page.figures),
         answer=_answer(page, job),
         currency=sources.worktable.settings.currency,
@@ -301,36 +313,31 @@ def _taken_back(now: Asking, what: str, name: str) -> Asking:
     return now
 
 
-def _limit(page: Page, draft: Draft, form: FormData) -> tuple[str, Moved | None]:
-    """The limit as typed. Raises UsageError for what is no number."""
-    decimal = page.sources(draft).worktable.settings.decimal
-    low, high = (_limit_typed(form, key, decimal) for key in ("low", "high"))
-    rule = word(form, "rule")
-    if rule == LINE:
-        rule = f"{LINE}{word(form, 'name')}"
-    if rule.startswith(LINE) and low is None and high is None:
-        return rule, None
-    if low is not None and high is not None and low > high:
-        raise UsageError("the least is above the most", "swap the two numbers")
-    return rule, Moved(rule, low, high)
+def _limited(page: Page, draft: Draft, form: FormData) -> Asking:
+    """What the draft asks with the limit as typed. Raises LimitRefused."""
+    rule, moved = moved_of(form, page.sources(draft).worktable.settings.decimal)
+    if moved is None:
+        return draft.asking.without_limit(rule)
+    if no_share(moved) and is_share(rule, _closed_now(page, draft).rules):
+        raise LimitRefused(typed_of(form), *NO_SHARE)
+    return draft.asking.with_limit(moved)
 
 
-def _limit_typed(form: FormData, key: str, decimal: DecimalMark) -> Fraction | None:
-    """What was typed; a field left as it was shown stands for the exact number behind it."""
-    text, shown = word(form, key), word(form, f"{key}_shown")
-    exact = word(form, f"{key}_exact")
-    if text and text == shown and EXACT.fullmatch(exact):
-        return Fraction(exact)
-    return _number(text, decimal)
+def _closed_now(page: Page, draft: Draft) -> Closed:
+    job = _job(page, draft, start=False)
+    return _closed(page, draft, job, page.desk.stands(draft.formula, page.seen(draft))[1])
 
 
-def _number(text: str, decimal: DecimalMark) -> Fraction | None:
-    if not text:
-        return None
-    number = read_number(text.removesuffix("%").strip(), decimal=decimal)
-    if isinstance(number, NumberFault):
-        raise UsageError(f'"{text}" is not {number.expected}', number.fix)
-    return number
+def _refused(page: Page, request: Request, draft: Draft, refused: LimitRefused) -> Response:
+    """What is wrong of a limit, by its name, beside the answer of the limits before."""
+    job = _job(page, draft, start=False)
+    if not is_fragment(request):
+        return _written(page, draft, job, fragment=False, refused=refused)
+    sources = page.sources(draft)
+    told = page.desk.stands(draft.formula, page.seen(draft))[0].verdicts
+    asks = asks_of(draft.asking, _closed_now(page, draft), told, sources, page.figures)
+    asks = marked(asks, *refused.typed)
+    return page.notice("_limit_refused.html", 409, asks=asks, refused=refused, answer=_answer(page, job))
 
 
 def _cured(page: Page, draft: Draft, number: str, press: str) -> Asking:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import threading
 from collections import OrderedDict
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -27,7 +27,9 @@ if TYPE_CHECKING:
 MOST_READINGS = 4
 """Times the folder is read in a row while its files go on changing under the reading."""
 MOST_KEPT = 6
-"""States of the folder that are kept, so that what is under way can go on with the files it began with."""
+"""States of the folder that are kept in any case, the newest."""
+MOST_BYTES = 8_000_000
+"""Of files of older states, kept while a request is worked on them; what is made of them takes more."""
 PARTS = ("", "formulas", "briefs", "responses")
 SUFFIXES = (".csv", ".yaml", ".yml", ".xlsx", ".tsv")
 
@@ -65,6 +67,11 @@ class Seen:
     stands: dict[str, tuple[Proposal, Request]] = field(default_factory=dict)
     news: dict[tuple[int, str], Any] = field(default_factory=dict)
 
+    @property
+    def weight(self) -> int:
+        """Bytes of its files."""
+        return sum(map(len, self.files.values()))
+
     def needed(self) -> Sources:
         """Raises DataError with every problem of the folder."""
         if self.sources is None:
@@ -73,10 +80,14 @@ class Seen:
 
 
 class Desk:
-    """Reads the folder for all requests. Safe to call from several threads."""
+    """Reads the folder for all requests. Safe to call from several threads.
 
-    def __init__(self, folder: Path) -> None:
+    `worked_on` gives the stamps of states that requests are worked on, that of the latest request last.
+    """
+
+    def __init__(self, folder: Path, worked_on: Callable[[], Sequence[int]] = tuple) -> None:
         self.folder = folder
+        self.worked_on = worked_on
         self._lock = threading.Lock()
         self._seen: OrderedDict[int, Seen] = OrderedDict()
 
@@ -89,9 +100,19 @@ class Desk:
                 stamp = found.stamp
                 self._seen[stamp] = found
             self._seen.move_to_end(stamp)
-            while len(self._seen) > MOST_KEPT:
-                self._seen.popitem(last=False)
+            if len(self._seen) > MOST_KEPT:
+                self._let_go()
             return self._seen[stamp]
+
+    def _let_go(self) -> None:
+        """Of older states than the newest few, those that no request is worked on, and what is too much."""
+        older = list(self._seen)[:-MOST_KEPT]
+        latest = {stamp: place for place, stamp in enumerate(self.worked_on())}
+        room = MOST_BYTES
+        for stamp in sorted(older, key=lambda one: -latest.get(one, -1)):
+            room -= self._seen[stamp].weight
+            if stamp not in latest or room < 0:
+                del self._seen[stamp]
 
     def _read_still(self, stamp: int) -> Seen:
         """Read while nothing changes.

@@ -61,6 +61,7 @@ class Draft:
     """`revision` grows with every change; `tab` made the last one. `past` and `later` are steps to go to.
 
     `stamp` is that of the files it is worked on, `passed` that of changed files that were not taken up.
+    `lost`: the files it was worked on are not held any more, so that it went on with the files as they are.
     """
 
     id: str
@@ -72,6 +73,7 @@ class Draft:
     later: tuple[Asking, ...] = ()
     stamp: int = 0
     passed: int = 0
+    lost: bool = False
 
 
 class Stale(Exception):  # noqa: N818  # it is no fault: somebody else was there first
@@ -110,16 +112,30 @@ class Drafts:
             past = (*now.past, now.asking)[-MOST_STEPS:]
             return self._put(replace(now, asking=asking, past=past, later=(), tab=tab))
 
-    def begin(self, name: str, stamp: int) -> Draft:
-        """Works on the files of this stamp; it is no step of the maker's."""
+    def begin(self, name: str, stamp: int, *, lost: bool = False) -> Draft:
+        """Works on the files of this stamp; it is no step of the maker's.
+
+        `lost` stays until a later change of the files is taken up: what was shown before is of other files.
+        """
         with self._lock:
-            self._held[name] = found = replace(self._held[name], stamp=stamp, passed=0)
+            now = self._held[name]
+            self._held[name] = found = replace(now, stamp=stamp, passed=0, lost=lost or now.lost)
             return found
+
+    def stamps(self) -> tuple[int, ...]:
+        """Of the files that requests are worked on, that of the latest request last."""
+        with self._lock:
+            return tuple(one.stamp for one in self._held.values())
+
+    def is_lost(self, name: str) -> bool:
+        """Whether the draft went on with other files than it was worked on."""
+        with self._lock:
+            return name in self._held and self._held[name].lost
 
     def take_up(self, name: str, stamp: int, tab: str = "") -> Draft:
         """Goes on with changed files: all that is shown is of them from now on."""
         with self._lock:
-            return self._put(replace(self._held[name], stamp=stamp, passed=0, tab=tab))
+            return self._put(replace(self._held[name], stamp=stamp, passed=0, lost=False, tab=tab))
 
     def stay(self, name: str, stamp: int) -> Draft:
         """Leaves the changed files of this stamp alone."""

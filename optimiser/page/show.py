@@ -43,6 +43,9 @@ class Page:
     drafts: Drafts = field(default_factory=Drafts)
     templates: Environment = field(default_factory=_templates)
 
+    def __post_init__(self) -> None:
+        self.desk.worked_on = self.drafts.stamps
+
     @property
     def figures(self) -> Figures:
         return Figures(self.desk.decimal)
@@ -50,13 +53,16 @@ class Page:
     def seen(self, draft: Draft) -> Seen:
         """The folder as the draft is worked on: as it began, until changed files are taken up.
 
-        As it is now, where it began in a folder that could not be read or is not held any more, and where the
-        files were only touched.
+        As it is now, where it began in a folder that could not be read, where files were only touched, and
+        where what it began with is not held any more: then the draft is marked, so that the screen says so.
         """
         now, held = self.desk.look(), self.desk.seen(draft.stamp)
+        if held is None:  # gone on meanwhile with other files
+            draft = self.drafts.get(draft.id) or draft
+            held = self.desk.seen(draft.stamp)
         if held is None or held.sources is None or (held is not now and held.mark == now.mark):
             if draft.stamp != now.stamp:
-                self.drafts.begin(draft.id, now.stamp)
+                self.drafts.begin(draft.id, now.stamp, lost=held is None and draft.stamp != 0)
             return now
         return held
 
@@ -75,8 +81,12 @@ class Page:
             folder_name=values.pop("folder_name", "") or self._name(),
             step=values.pop("step", ""),
             today=today().isoformat(),
+            lost=self._lost(values.get("draft")),
             **values,
         )
+
+    def _lost(self, draft: Draft | None) -> bool:
+        return draft is not None and self.drafts.is_lost(draft.id)
 
     def _name(self) -> str:
         seen = self.desk.look()

@@ -17,6 +17,8 @@ from optimiser.page.show import Page, to, word
 from optimiser.page.views.changes import FileShown, files_shown
 
 LONGEST_STAMP = 20
+LOST = "lost"
+"""Told instead of a stamp where the files of the draft were no longer held."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,10 +76,15 @@ def _newer(page: Page, draft: Draft) -> tuple[Seen, Seen] | None:
 def _part(page: Page, draft: Draft, told: str) -> Response:
     """The notice, or nothing where it is there already: then no file is compared with what it was."""
     states = _newer(page, draft)
-    if (str(states[1].stamp) if states else "") == told[:LONGEST_STAMP]:
+    if told_of(page, draft, states[1].stamp if states else 0) == told[:LONGEST_STAMP]:
         return Response(status_code=204)
     under = under_of(page, draft)
-    return HTMLResponse(page.text("_underneath.html", draft=draft, under=under, oob=False))
+    return HTMLResponse(page.text("_underneath.html", draft=draft, under=under, oob=False, late=True))
+
+
+def told_of(page: Page, draft: Draft, stamp: int) -> str:
+    """What the notice there is says, in a word: the stamp of newer files (0 for none), or `LOST`."""
+    return str(stamp) if stamp else LOST if page.drafts.is_lost(draft.id) else ""
 
 
 def chosen(page: Page, draft: Draft, way: str, now: str, tab: str) -> None:

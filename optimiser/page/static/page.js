@@ -14,6 +14,25 @@
     event.detail.headers["X-Tab"] = tab;
     const now = document.querySelector("#make");
     if (now && "revision" in event.detail.parameters) event.detail.parameters.revision = now.dataset.revision;
+    /* With another limit refused, its fields hold what is not asked: then all is shown anew. */
+    const refused = document.querySelector("#refused");
+    if (refused && "rule" in event.detail.parameters && event.detail.parameters.rule !== refused.dataset.rule) event.detail.parameters.whole = "yes";
+  });
+  /* The fields of a limit that cannot be are marked as long as the notice of it stands there. */
+  document.addEventListener("htmx:afterSettle", () => {
+    const refused = document.querySelector("#refused");
+    for (const form of document.querySelectorAll("form.limit")) {
+      const wrong = refused && form.querySelector("[name=rule]").value === refused.dataset.rule;
+      for (const field of form.querySelectorAll("[name=low], [name=high]")) {
+        if (!wrong) {
+          field.removeAttribute("aria-invalid");
+          field.removeAttribute("aria-describedby");
+          continue;
+        }
+        field.setAttribute("aria-invalid", "true");
+        field.setAttribute("aria-describedby", "refused");
+      }
+    }
   });
   document.addEventListener("htmx:beforeSwap", (event) => {
     /* An answer that a newer one has overtaken comes too late. */

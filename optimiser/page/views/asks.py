@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from optimiser.domain.moved import LINE, Moved
@@ -46,7 +46,10 @@ class Choice:
 
 @dataclass(frozen=True, slots=True)
 class LimitRow:
-    """A rule whose limits may be moved; fields are empty where a side is open; `exact` are fractions."""
+    """A rule whose limits may be moved; fields are empty where a side is open; `exact` are fractions.
+
+    `wrong`: what stands in the fields was typed and cannot be.
+    """
 
     rule: str
     label: str
@@ -58,6 +61,17 @@ class LimitRow:
     least: bool
     moved: bool
     exact: tuple[str, str]
+    wrong: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Hold:
+    """The fields of a limit on an ingredient that no rule speaks of."""
+
+    name: str = ""
+    low: str = ""
+    high: str = ""
+    wrong: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +89,23 @@ class Asks:
     ranges: tuple[LimitRow, ...]
     only_shelf: bool
     alternatives: int
+    hold: Hold = Hold()
+    refused: str = ""
+    """What a limit that cannot be is called."""
+
+
+def marked(asks: Asks, rule: str, name: str, low: str, high: str) -> Asks:
+    """With a limit that cannot be, as it was typed: of the rule, or of the ingredient `name`."""
+    if name:
+        text = next((one.text for one in asks.others if one.value == name), name)
+        return replace(asks, hold=Hold(name, low, high, wrong=True), refused=text)
+
+    def mark(rows: tuple[LimitRow, ...]) -> tuple[LimitRow, ...]:
+        return tuple(replace(r, low=low, high=high, wrong=True) if r.rule == rule else r for r in rows)
+
+    limits, ranges = mark(asks.limits), mark(asks.ranges)
+    text = next((row.label for row in (*limits, *ranges) if row.wrong), "This limit")
+    return replace(asks, limits=limits, ranges=ranges, refused=text)
 
 
 def asks_of(
