@@ -9,11 +9,12 @@ from __future__ import annotations
 import hashlib
 import re
 import tempfile
-from collections import Counter
+import threading
+from collections import Counter, OrderedDict
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import ExitStack, suppress
 from dataclasses import dataclass, field, replace
-from functools import cached_property, lru_cache
+from functools import cached_property
 from pathlib import Path
 
 from optimiser.domain.changes import FileChange, Wish
@@ -36,9 +37,8 @@ FACTS = ("composition", "flags", "learned", "process", "properties")
 """Tables whose rows say something of one ingredient and mean nothing without it."""
 IN_A_SPREADSHEET = "change it in a spreadsheet program, or save it there as CSV and take the other away"
 
-MOST_KEPT = 8
-LARGEST_KEPT = 250_000
-"""How many tables of which size are kept cut into cells: those of a workshop, not states of a huge one."""
+MOST_KEPT = 2_000_000
+"""Bytes of the tables that are kept cut into cells; their cells take some thirty times as much."""
 
 
 class ChangedMeanwhileError(OptimiserError):
@@ -161,18 +161,37 @@ def table_of(
     data: bytes, described: Described = INGREDIENTS, findings: Findings | None = None
 ) -> TableFile | None:
     """The table of these bytes; None, with the reason noted, where they cannot be cut into cells."""
-    known = _cut(data, described.name) if len(data) <= LARGEST_KEPT else None
-    if known is not None:
+    if known := _CUT.get(data, described.name):
         return known
     sheet = read_sheet(data, described.columns, findings or Findings(described.file))
-    return None if sheet is None else TableFile(data, sheet, described)
+    return None if sheet is None else _CUT.kept(data, TableFile(data, sheet, described))
 
 
-@lru_cache(maxsize=MOST_KEPT)
-def _cut(data: bytes, name: str) -> TableFile | None:
-    """A table that was cut into cells before is not cut again."""
-    sheet = read_sheet(data, TABLES[name].columns, Findings(TABLES[name].file))
-    return None if sheet is None else TableFile(data, sheet, TABLES[name])
+class _Cut:
+    """Tables that were cut into cells before, the one used longest ago let go first."""
+
+    def __init__(self) -> None:
+        self._held: OrderedDict[tuple[str, bytes], TableFile] = OrderedDict()
+        self._lock = threading.Lock()
+
+    def get(self, data: bytes, name: str) -> TableFile | None:
+        with self._lock:
+            found = self._held.get((name, data))
+            if found is not None:
+                self._held.move_to_end((name, data))
+            return found
+
+    def kept(self, data: bytes, table: TableFile) -> TableFile:
+        """One that is larger than all that may be kept is not."""
+        with self._lock:
+            if len(data) <= MOST_KEPT:
+                self._held[table.described.name, data] = table
+            while sum(len(held) for _, held in self._held) > MOST_KEPT:
+                self._held.popitem(last=False)
+        return table
+
+
+_CUT = _Cut()
 
 
 def plan(

@@ -12,12 +12,14 @@ from typing import Any
 import pytest
 from starlette.exceptions import HTTPException
 
+from optimiser.loading.described import TABLES
 from optimiser.page import editing, edits, tabling
 from optimiser.page.edits import At, Edit, Edits, Written
-from optimiser.workflows.table import Plan, Rewritten
+from optimiser.workflows import table
+from optimiser.workflows.table import Plan, Rewritten, table_of
 from tests.page.conftest import Visitor
 from tests.page.row_forms import added, back
-from tests.page.table_forms import press, read
+from tests.page.table_forms import FILE, press, read
 from tests.unit.loading.folders import SOUND
 
 FLAGS = "flags.csv"
@@ -126,3 +128,18 @@ def test_what_can_no_longer_be_taken_back_is_said(maker: Visitor, monkeypatch: p
         written = press(maker, added(maker, "glycerin", "flags", flag=flag, state="unknown"))
     assert "not held any more and can no longer be taken back here" in written.text
     assert "before it can be taken back" not in written.text
+
+
+def test_a_large_table_is_cut_once_beside_another(monkeypatch: pytest.MonkeyPatch) -> None:
+    """How many bytes are kept counts, not the size of one table; the one used longest ago goes first."""
+    large = SOUND[FILE].replace("pink clay", "pink clay" + "y" * 300_000).encode()
+    flags = SOUND[FLAGS].encode()
+    first, second = table_of(large), table_of(flags, TABLES["flags"])
+    assert first is not None
+    assert first is table_of(large)
+    assert second is table_of(flags, TABLES["flags"])
+    monkeypatch.setattr(table, "MOST_KEPT", len(large))
+    other = table_of(large + b"\n")
+    assert other is not table_of(large + b"\n"), "one that is larger than all that may be kept is cut again"
+    assert table_of(flags + b"\n", TABLES["flags"]) is table_of(flags + b"\n", TABLES["flags"])
+    assert first is not table_of(large)
