@@ -7,6 +7,7 @@ from fractions import Fraction
 
 from optimiser.cli.console import console, fixed, plain, short, table
 from optimiser.domain.trials import Entry, Expected, Trial
+from optimiser.domain.vocabulary import unit_words
 from optimiser.export.trial_words import entry_words, measure_words, taken_back
 from optimiser.units.numbers import places_of
 from optimiser.workflows.trials import Beside, beside_of
@@ -73,7 +74,7 @@ def _measure(one: Beside) -> tuple[str, ...]:
     rate = f" at {short(expected.rate)}/s" if expected is not None and expected.rate is not None else ""
     read = ", ".join(short(entry.value) for entry in one.readings)
     felt = any(entry.what == "felt" for entry in one.readings)
-    return (measure_words(one.measure) + rate, *ends, read, "of 10" if felt else one.unit, said)
+    return (measure_words(one.measure) + rate, *ends, read, "of 10" if felt else unit_words(one.unit), said)
 
 
 def _seen(one: Entry, trial: Trial) -> tuple[str, ...]:

@@ -49,7 +49,7 @@ def _show(found: Any) -> None:
         value = one.value if one.grams is None else one.grams
         unit = one.unit if one.grams is None else "g"
         what = one.ingredient or one.measure or one.text
-        stored = "" if one.stored_c is None else f"at {short(one.stored_c)} C"
+        stored = "" if one.stored_c is None else f"at {short(one.stored_c)} °C"
         shown = "" if value is None else short(value)
         rows.append((name, one.day.isoformat(), one.what, what, shown, unit, stored))
     stood = any(row[-1] for row in rows)

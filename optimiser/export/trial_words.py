@@ -7,6 +7,7 @@ from fractions import Fraction
 
 from optimiser.domain.readings import READABLE, SETTABLE
 from optimiser.domain.trials import Entry, Trial
+from optimiser.domain.vocabulary import unit_words
 
 Short = Callable[[Fraction], str]
 
@@ -23,11 +24,18 @@ def taken_back(one: Entry, trial: Trial) -> bool:
 
 
 def entry_words(one: Entry, short: Short) -> str:
-    """All that an entry says but its day and kind: `kaolin 45.1 g; lot 7`."""
-    value = "" if one.value is None else f"{measure_words(one.measure)} {short(one.value)} {one.unit}".strip()
+    """All that an entry says but its day and kind: `pH of the finished batch 5.1 at 22 °C; Ilse`."""
+    value = "" if one.value is None else _value(one, short(one.value), short)
     weight = "" if one.grams is None else f"{one.ingredient} {short(one.grams)} g"
-    stored = "" if one.stored_c is None else f"stood at {short(one.stored_c)} C"
+    stored = "" if one.stored_c is None else f"stood at {short(one.stored_c)} °C"
     cycles = "" if one.cycles is None else f"{one.cycles} times frozen and thawed"
     back = "" if one.corrects is None else f"entry {one.corrects} does not count"
     texts = (weight, value, stored, one.light, cycles, one.outcome, one.path, one.text, back, one.who)
     return "; ".join(filter(None, texts))
+
+
+def _value(one: Entry, value: str, short: Short) -> str:
+    """What was read, and how warm it was then."""
+    words = (measure_words(one.measure), value, unit_words(one.unit))
+    at = "" if one.at_c is None else f"at {short(one.at_c)} °C"
+    return " ".join(filter(None, (*words, at)))

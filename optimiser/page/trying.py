@@ -18,6 +18,7 @@ from starlette.routing import Route
 
 from optimiser.domain.readings import READABLE, SETTABLE
 from optimiser.domain.trials import Entry, Trial
+from optimiser.domain.vocabulary import unit_words
 from optimiser.errors import OptimiserError, UsageError
 from optimiser.loading.trials import trial_files
 from optimiser.page.faults import fault_of
@@ -33,7 +34,7 @@ from optimiser.workflows.recording import entries_of, far_off
 from optimiser.workflows.sheet import SheetWanted, make_sheet
 from optimiser.workflows.trials import get_trial, open_trial, record
 
-MEASURES = tuple((name, one.words, one.unit) for name, one in READABLE.items())
+MEASURES = tuple((name, one.words, unit_words(one.unit)) for name, one in READABLE.items())
 TEXTS = ("spread", "at_c", "instrument", "spindle", "rate", "rpm", "stored", "light", "who")
 BARE = re.compile(r"[0-9]+([.,][0-9]+)?", re.ASCII)
 OPTION = re.compile(r"--[a-z_]+[ =]?")
@@ -118,7 +119,7 @@ def _trial(
         formula=formula,
         proposal=stem if stem in page.desk.proposals() else "",
         measures=MEASURES,
-        settings=[(name, one.words, one.unit) for name, one in SETTABLE.items()],
+        settings=[(name, one.words, unit_words(one.unit)) for name, one in SETTABLE.items()],
         typed=typed or {},
         fault=fault,
         kept=min(kept, len(found.entries)),

@@ -17,6 +17,7 @@ from optimiser.workflows.worktable import find
 
 STORED = ("stored_c", "light", "cycles")
 OF_THICKNESS = ("spindle", "rate", "rpm")
+OF_READING = ("spread", "at_c", "instrument")
 FAR = 100
 TWICE = Fraction(3, 2)
 PLAIN: tuple[tuple[str, What, str], ...] = (
@@ -46,7 +47,7 @@ def entries_of(sources: Sources, day: date, said: Mapping[str, object]) -> tuple
         for word in _words(said, key):
             one = _read(word, decimal, read)
             kind = cast("What", "visit" if stored else what)
-            more = _of_this(one.measure, about)
+            more = _of_this(one.measure, about, beside=key == "felt" and bool(said.get("reads")))
             found.append(Entry(0, day, kind, measure=one.measure, value=one.value, unit=one.unit, **more))  # type: ignore[arg-type]
     if _text(said, "looked"):
         more = {key: about[key] for key in (*STORED, "who")}
@@ -104,9 +105,13 @@ def _twice(trial: Trial, count: int) -> Iterator[str]:
             )
 
 
-def _of_this(measure: str, about: Mapping[str, object]) -> dict[str, object]:
-    """Spindle, shear and turns belong to a thickness alone."""
-    return {key: value for key, value in about.items() if measure == "thickness" or key not in OF_THICKNESS}
+def _of_this(measure: str, about: Mapping[str, object], *, beside: bool) -> dict[str, object]:
+    """Spindle, shear and turns belong to a thickness alone.
+
+    How something was read is not said of a score that was given `beside` a reading.
+    """
+    others = (*(() if measure == "thickness" else OF_THICKNESS), *(OF_READING if beside else ()))
+    return {key: value for key, value in about.items() if key not in others}
 
 
 def _decided(said: Mapping[str, object]) -> list[What]:

@@ -38,7 +38,7 @@ def test_settings_are_kept_in_their_unit_and_shown(bench: Path, capsys: pytest.C
         ("made", "passes", "3", ""),
     ]
     shown = here(capsys, "trial", "show", "stir-1", "-w", str(bench)).out
-    assert "temperature heated to 75 C" in shown
+    assert "temperature heated to 75 °C" in shown
     assert here(capsys, "check", str(bench)).code == 0
 
 

@@ -73,6 +73,25 @@ def test_a_reading_is_told_beside_what_was_foretold(maker: Visitor, opened: str)
     assert re.search(r"<bdi>softness</bdi>.*?>7<.*?nothing was foretold", text, re.DOTALL)
 
 
+def test_the_temperature_belongs_to_what_was_read_at_it(maker: Visitor, opened: str) -> None:
+    said = {"measure": "ph", "value": "5.1", "at_c": "22", "instrument": "meter 2", "felt": "softness"}
+    text = write(maker, opened, **said, score="6.5").text
+    assert "2 entries written down." in text
+    assert "<bdi>pH of the finished batch 5.1 at 22 °C; with meter 2</bdi>" in text
+    assert "<bdi>softness 6.5</bdi>" in text
+
+
+def test_degrees_are_written_one_way(maker: Visitor) -> None:
+    maker.post("/formula/sunflower-balm/trial", day=DAY, size="100 g", called="warm")
+    said = {"measure": "melt", "value": "41", "stored": "40", "felt": "softness", "score": "6"}
+    text = write(maker, "warm", **said).text
+    assert "stood at 40 °C" in text
+    assert " 41 °C" in text
+    assert not re.search(r"[0-9,>] ?C\b", text.partition("<main")[2])
+    made = write(maker, "warm", setting="heated-to", set_to="75 C").text
+    assert " 75 °C" in made
+
+
 def test_how_it_was_made_is_kept_with_its_unit(maker: Visitor, opened: str) -> None:
     text = write(maker, opened, setting="stirring", set_to="800").text
     assert "1 entry written down." in text

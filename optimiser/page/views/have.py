@@ -10,6 +10,8 @@ from optimiser.domain.trials import Trial
 from optimiser.page.desk import Seen
 from optimiser.page.views.figures import Figures
 
+FORMULAS = "formulas/"
+
 
 @dataclass(frozen=True, slots=True)
 class Entry:
@@ -24,6 +26,14 @@ class Have:
     proposals: tuple[Entry, ...]
     trials: tuple[Entry, ...]
     counts: str
+    unread: Unread | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Unread:
+    """The folder cannot be read; so many files lie among its formulas."""
+
+    count: int
 
 
 def have_of(seen: Seen, proposals: Sequence[str], trials: Sequence[Trial], figures: Figures) -> Have:
@@ -41,6 +51,7 @@ def have_of(seen: Seen, proposals: Sequence[str], trials: Sequence[Trial], figur
         tuple(Entry(name, name.replace("-", " "), "") for name in proposals),
         tuple(Entry(t.id, t.id, _of_trial(t, table.formulas if table else {})) for t in reversed(trials)),
         counts,
+        None if table else Unread(sum(one.startswith(FORMULAS) for one in seen.files)),
     )
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from optimiser.domain.vocabulary import unit_words
 from optimiser.export.lesson_words import STATES, before_text, check_texts, ends_text, refused, untold
 from optimiser.requests.sentences import first_upper
 from optimiser.trials.learning import Lesson
@@ -39,7 +40,7 @@ def lesson_of(lesson: Lesson, decimal: DecimalMark) -> LessonShown:
         tuple(
             NumberRow(
                 first_upper(one.told),
-                one.unit,
+                unit_words(one.unit),
                 before_text(one, decimal),
                 ends_text(one.after, decimal) if one.state == "learned" else "",
                 ", ".join(one.trials) if one.state == "learned" else "",

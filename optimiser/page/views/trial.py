@@ -8,6 +8,7 @@ from fractions import Fraction
 
 from optimiser.domain.ingredient import Ingredient
 from optimiser.domain.trials import Planned, Trial
+from optimiser.domain.vocabulary import unit_words
 from optimiser.export.trial_words import entry_words, measure_words, taken_back
 from optimiser.page.views.figures import DASH, Figures
 from optimiser.units.numbers import places_of
@@ -124,7 +125,7 @@ def _read(one: Beside, figures: Figures) -> ReadRow:
         DASH if told is None else figures.short(told.value),
         DASH if told is None else f"{figures.short(told.low)} to {figures.short(told.high)}",
         ", ".join(figures.short(entry.value) for entry in one.readings) or DASH,
-        one.unit,
+        unit_words(one.unit),
         verdict,
         one.inside is False,
     )
@@ -137,8 +138,6 @@ def _written(trial: Trial, figures: Figures) -> tuple[Written, ...]:
         what = KINDS.get(one.what, one.what)
         text = entry_words(one, figures.short)
         more = [f"lot {one.lot}"] if one.lot else []
-        if one.at_c is not None:
-            more.append(f"at {figures.short(one.at_c)} C")
         if one.instrument:
             more.append(f"with {one.instrument}")
         text = "; ".join(filter(None, (text, *more)))
