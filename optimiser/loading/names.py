@@ -98,11 +98,12 @@ def by_plain_form(names: Iterable[str]) -> Mapping[str, str]:
 
 def words_of(named: Iterable[tuple[str, str, tuple[str, ...]]]) -> Mapping[str, tuple[str, ...]]:
     """Words from (id, name, aliases); an id outranks a name or alias of another ingredient."""
-    words: dict[str, tuple[str, ...]] = {}
+    called: dict[str, set[str]] = {}
     entries = list(named)
     for identifier, name, aliases in entries:
         for word in {plain(name), *map(plain, aliases)} - {""}:
-            words[word] = tuple(sorted({*words.get(word, ()), identifier}))
+            called.setdefault(word, set()).add(identifier)
+    words = {word: tuple(sorted(ids)) for word, ids in called.items()}
     words.update({plain(identifier): (identifier,) for identifier, _, _ in entries})
     return MappingProxyType(words)
 
