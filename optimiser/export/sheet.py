@@ -224,3 +224,11 @@ class Sheet:
     @property
     def new(self) -> Fraction:
         return sum((line.new for line in self.lines), Fraction(0))
+
+    @property
+    def rounded(self) -> bool:
+        """Whether a changed ingredient is weighed a little off the share that was proposed."""
+        weighed: dict[str, Fraction] = {}
+        for line in self.lines:
+            weighed[line.name] = weighed.get(line.name, Fraction(0)) + line.new
+        return any(row.new != weighed.get(row.name, 0) for row in self.changes)

@@ -28,10 +28,12 @@ from optimiser.loading.proposals import SavedProposal, read_proposal
 from optimiser.requests.options import Options
 from optimiser.requests.sentences import number
 from optimiser.requests.sources import Sources
-from optimiser.search import resting
+from optimiser.search import effects, resting
+from optimiser.search.changes import changes
 from optimiser.search.proposal import dress
 from optimiser.search.propose import silent
 from optimiser.search.stock import draw
+from optimiser.search.telling import roles
 from optimiser.trials.expecting import expected_of
 from optimiser.units.quantities import read_amount
 from optimiser.workflows.propose import Asked, request_for
@@ -125,7 +127,8 @@ def make_sheet(wanted: SheetWanted) -> Sheet:
     _judged(request, shares)
     balances = _balances(wanted.balance, settings.balances, settings.decimal == "comma")
     done = weigh_out(lambda size: reopened(sources, saved, size), batch.grams, balances, wanted.dilute)
-    proposal = dress(replace(request, grid=None), done.plan.shares, (), saved.heading)
+    weighed = dress(replace(request, grid=None), done.plan.shares, (), saved.heading)
+    proposal = _as_proposed(weighed, request, shares)
     request = _released(request, proposal, wanted.because)
     return build_sheet(
         proposal,
@@ -138,6 +141,23 @@ def make_sheet(wanted: SheetWanted) -> Sheet:
         title=saved.name,
         decimal=settings.decimal,
         trial=wanted.trial,
+    )
+
+
+def _as_proposed(weighed: Proposal, request: Request, shares: dict[Slot, Fraction]) -> Proposal:
+    """The weighed proposal, with the changes told of the shares that were proposed.
+
+    A balance's step moves a line a little: that is no change of the formula, and not what a rule held it at.
+    """
+    rounded = effects.sets_off(
+        request, {Slot(one.ingredient, one.phase): one.percent for one in weighed.lines}
+    )
+    foretold = tuple(remark for remark in weighed.sets_off if remark not in rounded)
+    return replace(
+        weighed,
+        changes=changes(request, shares, judge(request, shares)),
+        roles=roles(request, shares),
+        sets_off=(*foretold, *effects.sets_off(request, shares)),
     )
 
 

@@ -50,6 +50,25 @@ def test_the_sheet_of_a_saved_proposal_weighs_what_was_proposed(tmp_path: Path) 
     assert "bentonite" not in json.dumps(sheet["phases"]).casefold()
 
 
+@pytest.mark.parametrize("briefs", [(), ("vegan",)])
+def test_what_a_balance_rounds_is_no_change(tmp_path: Path, briefs: tuple[str, ...]) -> None:
+    folder = copied(tmp_path)
+    sources = table_in(folder)
+    question = ask(sources, "sunflower-balm", {"briefs": briefs})
+    outcome = propose(sources, question)
+    assert isinstance(outcome, Proposals)
+    (path,) = save_proposals(outcome, sources, question, folder)
+    (proposal,) = outcome.proposals
+    sheet = make_sheet(SheetWanted(path, tmp_path, batch="61.7 g"))
+    assert sum(line.old != line.new for line in sheet.lines) > len(proposal.changes)
+    assert {(row.old, row.new, row.because) for row in sheet.changes} == {
+        (one.before, one.after, one.reasons) for one in proposal.changes
+    }
+    assert [one.text for one in sheet.sets_off] == [one.text for one in proposal.sets_off]
+    assert all(row.because for row in sheet.changes if row.new)
+    assert sheet.rounded is bool(briefs)
+
+
 def test_a_name_of_ones_own_is_kept_and_never_written_over(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
