@@ -37,9 +37,11 @@ def own_figures(
     listed: tuple[Listed, ...], figures: Owned[Figure], vocabulary: Vocabulary
 ) -> dict[str, Mapping[str, Figure]]:
     """Figures by ingredient without borrowed ones: its own, its kind's, its group's, and the true zeros."""
+    kinds = {(one.ingredient.kind, one.ingredient.group) for one in listed}
+    zeros = {each: by_nature(*each, vocabulary.properties) for each in kinds}
     return {
         one.ingredient.id: {
-            **by_nature(one.ingredient.kind, one.ingredient.group, vocabulary.properties),
+            **zeros[one.ingredient.kind, one.ingredient.group],
             **figures.of(one.ingredient.id, one.ingredient.kind, one.ingredient.group),
         }
         for one in listed
