@@ -318,7 +318,7 @@ def _limited(page: Page, draft: Draft, form: FormData) -> Asking:
     rule, moved = moved_of(form, page.sources(draft).worktable.settings.decimal)
     if moved is None:
         return draft.asking.without_limit(rule)
-    if no_share(moved) and is_share(rule, _closed_now(page, draft).rules):
+    if no_share(form, moved) and is_share(rule, _closed_now(page, draft).rules):
         raise LimitRefused(typed_of(form), *NO_SHARE)
     return draft.asking.with_limit(moved)
 

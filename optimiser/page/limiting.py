@@ -53,9 +53,11 @@ def moved_of(form: FormData, decimal: DecimalMark) -> tuple[str, Moved | None]:
     return typed.rule, Moved(typed.rule, low, high)
 
 
-def no_share(moved: Moved) -> bool:
-    """Whether one of its ends is none that a share can have."""
-    return any(end is not None and not 0 <= end <= WHOLE for end in (moved.low, moved.high))
+def no_share(form: FormData, moved: Moved) -> bool:
+    """Whether an end that was typed is none that a share can have; what stood there already may stay."""
+    ends = (("low", moved.low), ("high", moved.high))
+    typed = [end for key, end in ends if word(form, key) != word(form, f"{key}_shown")]
+    return any(end is not None and not 0 <= end <= WHOLE for end in typed)
 
 
 def is_share(rule: str, rules: tuple[Rule, ...]) -> bool:

@@ -16,7 +16,7 @@ from optimiser.loading.differences import differences
 from optimiser.page.desk import Seen
 from optimiser.page.drafts import Draft
 from optimiser.page.show import Page, to, word
-from optimiser.page.underneath import Under, chosen, under_of
+from optimiser.page.underneath import Under, chosen, told_of, under_of
 from optimiser.page.views.changes import FileShown, files_shown
 
 LONGEST = 20
@@ -66,9 +66,9 @@ def _screen(request: Request) -> str:
 def _part(page: Page, draft: Draft, told: str, at: str, carry: tuple[tuple[str, str], ...]) -> Response:
     """The notice, or nothing where it is there already."""
     under = notice_of(page, draft)
-    if (str(under.stamp) if under else "") == told[:LONGEST]:
+    if told_of(page, draft, under.stamp if under else 0) == told[:LONGEST]:
         return Response(status_code=204)
-    values = {"draft": draft, "under": under, "at": at, "carry": carry, "oob": False}
+    values = {"draft": draft, "under": under, "at": at, "carry": carry, "oob": False, "late": True}
     return HTMLResponse(page.text("_underneath.html", **values))
 
 

@@ -70,3 +70,19 @@ def test_what_is_no_share_is_refused(
 def test_what_is_no_number_is_told_by_name(served: Visitor, at: str) -> None:
     answer = asks(served, at, "line:", "a lot", "", name="kaolin", headers=PART)
     assert "<bdi>White kaolin</bdi>: &#34;a lot&#34; is not" in answer.text
+
+
+def test_an_end_that_stood_there_before_may_stay(served: Visitor) -> None:
+    """A tenth above a high share is more than the whole; who moves the other end may leave it."""
+    at = served.change("mask")
+    shown = {"high_shown": "104.5", "high_exact": "209/2"}
+    answer = asks(served, at, "range#kaolin", "2", "104.5", headers=PART, **shown)
+    assert answer.status_code == 200
+
+
+def test_after_a_refused_limit_another_shows_all_anew(served: Visitor) -> None:
+    """The fields of the refused one go back to what is asked."""
+    at = served.change("mask")
+    part = asks(served, at, "range#kaolin", "2", "40", whole="yes", headers=PART)
+    assert part.headers["hx-retarget"] == "#work"
+    assert 'id="hold"' in part.text

@@ -54,7 +54,9 @@ def test_a_request_whose_files_are_not_held_any_more_says_so(
     poll = maker.get(f"{at}/underneath?told=7", **PART).text
     assert LOST in poll
     assert "may still be of the files as they were" in poll, "which files the screen has is not known"
-    assert maker.get(f"{at}/underneath?told=lost", **PART).status_code == 204
+    for screen in ("", "/why", "/trade"):
+        assert maker.get(f"{at}{screen}/underneath?told=lost", **PART).status_code == 204
+        assert "may still be" in maker.get(f"{at}{screen}/underneath?told=", **PART).text
     text = maker.get(at).text
     assert heading(text) == f"Mask number {MOST_KEPT + 1}"
     assert LOST in text

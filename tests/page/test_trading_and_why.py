@@ -77,6 +77,9 @@ def test_why_and_what_a_limit_costs(visitor: Visitor, path: str) -> None:
     assert "What the next step of a limit costs" in text
     assert re.search(r"<bdi>Beeswax</bdi>.*?What the next step", text, re.DOTALL)
     assert "EUR/kg" in text
+    lines = text.partition('id="lines"')[2].partition('id="another"')[0]
+    assert re.search(r'data-label="Without it"><bdi>[^<]*EUR/kg', lines)
+    assert not re.search(r'class="[^"]*\bwide\b', lines), "nothing is left out on a narrow screen"
 
 
 def test_a_corner_that_is_pressed_shows_its_formula(visitor: Visitor, path: str) -> None:

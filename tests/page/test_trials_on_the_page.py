@@ -81,6 +81,15 @@ def test_the_temperature_belongs_to_what_was_read_at_it(maker: Visitor, opened: 
     assert "<bdi>softness 6.5</bdi>" in text
 
 
+def test_no_number_of_a_trial_is_left_out_on_a_narrow_screen(maker: Visitor, opened: str) -> None:
+    """Each has its label with it, for where the heads of the columns are not shown."""
+    text = maker.get(f"/trial/{opened}").text
+    for label in ("To weigh, g", "Weighed, g", "Apart, g", "Expected", "Between", "Read", "State"):
+        assert re.search(rf'<td[^>]* data-label="{label}"', text), label
+    weighing = text.partition('id="weighed"')[2].partition('id="write"')[0]
+    assert not re.search(r'class="[^"]*\bwide\b', weighing)
+
+
 def test_degrees_are_written_one_way(maker: Visitor) -> None:
     maker.post("/formula/sunflower-balm/trial", day=DAY, size="100 g", called="warm")
     said = {"measure": "melt", "value": "41", "stored": "40", "felt": "softness", "score": "6"}

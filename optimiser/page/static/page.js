@@ -16,7 +16,8 @@
     if (now && "revision" in event.detail.parameters) event.detail.parameters.revision = now.dataset.revision;
     /* With another limit refused, its fields hold what is not asked: then all is shown anew. */
     const refused = document.querySelector("#refused");
-    if (refused && "rule" in event.detail.parameters && event.detail.parameters.rule !== refused.dataset.rule) event.detail.parameters.whole = "yes";
+    const rule = event.detail.parameters.rule;
+    if (refused && rule !== undefined && rule !== refused.dataset.rule) event.detail.parameters.whole = "yes";
   });
   /* The fields of a limit that cannot be are marked as long as the notice of it stands there. */
   document.addEventListener("htmx:afterSettle", () => {
