@@ -245,5 +245,5 @@ def _together(pair: PairRemark, present: list[Ingredient]) -> bool:
 
 
 def _names(ingredients: list[Ingredient]) -> str:
-    names = [i.name for i in ingredients]
-    return "; ".join(names[:4]) + (f" and {len(names) - 4} more" if len(names) > 4 else "")
+    """All of them: a line that guards people names every ingredient it is about."""
+    return "; ".join(one.name for one in ingredients)

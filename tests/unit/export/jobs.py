@@ -295,7 +295,7 @@ def mask_proposal() -> Proposal:
             ),
             Remark(
                 "kaolin",
-                "White kaolin, Rose clay, Oat flour and 1 more: fitted dust mask; sieve slowly, wet "
+                "White kaolin; Rose clay; Oat flour; Konjac gum: fitted dust mask; sieve slowly, wet "
                 "early, no draught.",
                 "common practice",
             ),
