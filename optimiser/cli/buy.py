@@ -47,6 +47,7 @@ def command(
                 "ingredient": one.ingredient,
                 "needed": quantity(one.needed, "g"),
                 "on_shelf": quantity(one.on_shelf, "g"),
+                "stock": quantity(one.stock, "g"),
                 "missing": quantity(one.missing, "g"),
             }
             for one in found.needs
@@ -65,12 +66,18 @@ def _show(found: Shopping) -> None:
         out.print(plain(f"{count} × {fixed(grams, 0)} g  {name}"))
     out.print()
     rows = [
-        (one.name, fixed(one.needed, 1), fixed(one.on_shelf, 1), fixed(one.missing, 1) if one.missing else "")
+        (
+            one.name,
+            fixed(one.needed, 1),
+            fixed(one.stock, 1),
+            fixed(one.on_shelf, 1),
+            fixed(one.missing, 1) if one.missing else "",
+        )
         for one in found.needs
     ]
-    out.print(
-        table(("Ingredient", "Needed g", f"On the shelf {found.day}", "Missing"), rows, right=(1, 2, 3))
-    )
+    heads = ("Ingredient", "Needed g", "On the shelf g", "Taken g", "Missing g")
+    out.print(plain(f"Of the shelf, lots in date on {found.day} count; the first to expire is taken first."))
+    out.print(table(heads, rows, right=(1, 2, 3, 4)))
     _show_basket(out, found)
     _show_lots(out, found)
 

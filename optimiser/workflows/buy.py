@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 
 from optimiser.domain.costs import Costs, JarCost, Offer, Share
 from optimiser.domain.outcome import Proposal
-from optimiser.domain.worktable import Worktable
+from optimiser.domain.worktable import Lot, Worktable
 from optimiser.errors import OptimiserError, UsageError
 from optimiser.requests.sources import Sources
 from optimiser.search.buying import Basket, buy
-from optimiser.search.stock import Drawn, draw
+from optimiser.search.stock import Drawn, draw, in_date
 from optimiser.solver.interface import Limits
 from optimiser.workflows.compare import opened
 from optimiser.workflows.volumes import batch_grams
@@ -23,13 +23,17 @@ ZERO, HUNDRED = Fraction(0), Fraction(100)
 
 @dataclass(frozen=True, slots=True)
 class Need:
-    """One ingredient over all batches, in grams: needed, taken from the shelf, missing."""
+    """One ingredient over all batches, in grams: needed, taken from the shelf, missing.
+
+    `on_shelf` is what is taken, never more than is needed; `stock` all that is there and in date.
+    """
 
     ingredient: str
     name: str
     needed: Fraction
     on_shelf: Fraction
     missing: Fraction
+    stock: Fraction = ZERO
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,11 +71,21 @@ def shopping(
     drawn = draw(table.shelf, needed, when)
     basket = buy(drawn.missing, offers_of(table), table.costs.post, Limits())
     names = {name: table.ingredients[name].name for name in needed}
+    stock = _stock(table.shelf, when)
     needs = tuple(
-        Need(name, names[name], grams, grams - drawn.missing.get(name, ZERO), drawn.missing.get(name, ZERO))
+        Need(name, names[name], grams, grams - lacks, lacks, stock.get(name, ZERO))
         for name, grams in sorted(needed.items(), key=lambda pair: names[pair[0]].casefold())
+        for lacks in (drawn.missing.get(name, ZERO),)
     )
     return Shopping(tuple(listed), when, needs, drawn, basket, table.settings.currency, names)
+
+
+def _stock(lots: Iterable[Lot], day: date) -> dict[str, Fraction]:
+    """Grams in date on that day, by ingredient."""
+    found: dict[str, Fraction] = {}
+    for lot in in_date(lots, day):
+        found[lot.ingredient] = found.get(lot.ingredient, ZERO) + lot.grams
+    return found
 
 
 def offers_of(table: Worktable) -> tuple[Offer, ...]:

@@ -16,7 +16,7 @@ from optimiser.domain.worktable import Lot
 from optimiser.errors import DataError, UsageError
 from optimiser.export.buying import basket_csv, basket_dict
 from optimiser.search.buying import buy
-from optimiser.search.stock import draw
+from optimiser.search.stock import draw, in_date
 from optimiser.solver.interface import Limits
 from optimiser.units.quantities import read_minutes, read_money
 from optimiser.workflows.buy import jar_cost, reckon, shopping
@@ -110,8 +110,12 @@ def test_what_the_shelf_holds_is_not_bought(tmp_path: Path) -> None:
     for need in found.needs:
         taken = sum((one.grams for one in found.drawn.taken[need.ingredient]), F(0))
         assert taken == need.on_shelf == need.needed - need.missing
+        lots = (lot for lot in demo().worktable.shelf if lot.ingredient == need.ingredient)
+        assert need.stock == sum((lot.grams for lot in in_date(lots, found.day)), F(0)) >= taken
+    assert any(need.stock > need.needed for need in found.needs)
     later = shopping(demo(), (FLAGSHIP,), 1, day=date(2035, 1, 1))
     assert sum(one.missing for one in later.needs) > sum(one.missing for one in found.needs)
+    assert sum(one.stock for one in later.needs) < sum(one.stock for one in found.needs)
     told = basket_dict(found.basket, "EUR")
     assert told["proved"] is True
     assert len(basket_csv(found.basket, found.names, "EUR").splitlines()) == len(found.basket.packs) + 1
