@@ -13,6 +13,7 @@ from optimiser.domain.ingredient import Way
 from optimiser.domain.selector import Pick, matches
 from optimiser.export.plain import clean
 from optimiser.export.sheet import SheetLine, SheetStep, StepKind
+from optimiser.export.sheet_checks import HEAT_SENSITIVE_C, heat_limit
 from optimiser.export.wording import Wording, joined, pick_from, sentence
 
 STAGES = (
@@ -29,6 +30,7 @@ STAGES = (
     "fill",
     "next-day",
 )
+DEGREES = re.compile(r"([0-9]+(?:[.,][0-9]+)?)\s*°C")
 OFF_THE_HEAT_C = Fraction(60)
 UNDECIDED = "no known way of adding: decide before starting"
 
@@ -94,8 +96,25 @@ def steps_of(bench: Bench, phase: Phase, first: int) -> tuple[SheetStep, ...]:
             _insert(drafts, _dosing(line, bench))
     drafts = _holding_back(phase.name, bench) + drafts
     return tuple(
-        SheetStep(first + i, draft.text, draft.kind, draft.check, draft.ready)
+        SheetStep(first + i, f"{draft.text}{_cool(draft, bench)}", draft.kind, draft.check, draft.ready)
         for i, draft in enumerate(drafts)
+    )
+
+
+def _cool(draft: _Draft, bench: Bench) -> str:
+    """How cool it has to be for what goes in, where the step does not say so; of a dose at its dosing."""
+    said = [Fraction(one.replace(",", ".")) for one in DEGREES.findall(draft.text)]
+    limits: dict[Fraction, list[str]] = {}
+    dosed = {line.ingredient for _, line in bench.lines if line.dosed} if draft.kind != "dose" else set()
+    for name in (one for one in draft.about if one not in dosed):
+        ingredient = bench.wording.ingredients.get(name)
+        limit = heat_limit(ingredient) if ingredient is not None and ingredient.way is not None else None
+        if limit is not None and limit <= HEAT_SENSITIVE_C and not any(one <= limit for one in said):
+            limits.setdefault(limit, []).append(name)
+    w = bench.wording
+    return "".join(
+        f" {w.names(names)} {'goes' if len(names) == 1 else 'go'} in at {w.number(limit)} °C or cooler."
+        for limit, names in sorted(limits.items())
     )
 
 

@@ -316,3 +316,20 @@ def test_what_is_foretold_is_to_be_read_with_its_span(mask: Job) -> None:
     }
     yields = [c.target for c in checks_of(mask[1], (), "250 g", wording, F("0.04")) if c.what == "Yield"]
     assert yields == ["about 96 % of 250 g weighed in"]
+
+
+def test_a_step_says_how_cool_it_has_to_be_for_what_goes_in(mask: Job) -> None:
+    proposal, request = mask
+    cool = replace(Way("powder", "sieve in"), add_to_c=F(45))
+    ingredients = {
+        **request.ingredients,
+        "oat-flour": replace(request.ingredients["oat-flour"], way=cool),
+        "kaolin": replace(request.ingredients["kaolin"], way=replace(cool, add_to_c=F(60))),
+        "citric-acid-20": replace(request.ingredients["citric-acid-20"], way=replace(cool, stage="adjust")),
+    }
+    sheet = sheet_of(proposal, replace(request, ingredients=ingredients))
+    assert _step(sheet, "Sieve the clays").text.endswith("Oat flour goes in at 45 °C or cooler.")
+    below = _step(sheet, "Below 40 °C").text
+    assert below == "Below 40 °C stir in extract and panthenol. Panthenol 75 % goes in at 35 °C or cooler."
+    assert _step(sheet, "Set the pH.").text == "Set the pH."
+    assert _step(sheet, "Citric acid 20 %").text.endswith("goes in at 45 °C or cooler.")
