@@ -99,8 +99,7 @@ def _asking(page: Page) -> list[Route]:
     async def say(request: Request) -> Response:
         form = await page.form(request)
         draft = page.draft(request)
-        asking = await run_in_threadpool(_said, page, draft, form)
-        return await _changed(page, request, form, asking)
+        return await _changed(page, request, form, await run_in_threadpool(_said, page, draft, form))
 
     async def limit(request: Request) -> Response:
         form = await page.form(request)
@@ -109,8 +108,8 @@ def _asking(page: Page) -> list[Route]:
             asking = await run_in_threadpool(_limited, page, draft, form)
         except LimitRefused as refused:
             return await run_in_threadpool(_refused, page, request, draft, refused)
-        same = (await run_in_threadpool(page.seen, draft)).stamp == draft.stamp
-        return await _changed(page, request, form, asking, only_answer=same and not word(form, "whole"))
+        alone = await run_in_threadpool(_alone, page, draft, form)
+        return await _changed(page, request, form, asking, only_answer=alone)
 
     async def step(request: Request) -> Response:
         form = await page.form(request)
@@ -321,6 +320,11 @@ def _limited(page: Page, draft: Draft, form: FormData) -> Asking:
     if no_share(form, moved) and is_share(rule, _closed_now(page, draft).rules):
         raise LimitRefused(typed_of(form), *NO_SHARE)
     return draft.asking.with_limit(moved)
+
+
+def _alone(page: Page, draft: Draft, form: FormData) -> bool:
+    """Whether the answer alone is new: not where the files are others by now, or all was asked for."""
+    return not word(form, "whole") and page.seen(draft).stamp == draft.stamp
 
 
 def _closed_now(page: Page, draft: Draft) -> Closed:
