@@ -222,7 +222,7 @@ def learned(maker: Visitor) -> str:
 def test_what_trials_teach_is_shown_and_written_only_by_a_press(
     maker: Visitor, opened: str, place: Path
 ) -> None:
-    write(maker, opened, measure="density", value="0.95")
+    write(maker, opened, **{"weighed-beeswax": "7.2"}, measure="density", value="0.95")
     text = learned(maker)
     assert re.search(r"Before and after.*?Sunflower oil", text, re.DOTALL)
     assert re.search(r'href="/trial/one".*?0\.95 g/ml', text, re.DOTALL)
