@@ -52,10 +52,10 @@ def _in_a_browser(found: Figures) -> str:
     return (
         f"In Chromium a limit of the demo mask that is moved by a key shows its new proposal after "
         f"{found['seen']:.2f} s where `propose` alone takes {found['own']:.2f} s (medians): "
-        f"{found['ratio']:.2f} times, {found['apart_ms']:.0f} ms apart (medians of pairs; least "
-        f"{found['apart_least_ms']:.0f} ms). Goal: about 60 ms apart. The first page is there "
-        f"{found['first']:.2f} s after the command's start (median; least {found['first_least']:.2f} s, of "
-        f"which {found['first_processor']:.2f} s of the processor). Goal: within a second; "
+        f"{found['ratio']:.2f} times, {found['apart_ms']:.0f} ms apart (medians of pairs). "
+        f"Goal: about 60 ms apart. The first page is there "
+        f"{found['first']:.2f} s after the command's start (median; least {found['first_least']:.2f} s; "
+        f"{found['first_processor']:.2f} s of the processor, with its end). Goal: within a second; "
         f"{_met(found['first'] <= 1)}."
     )
 
