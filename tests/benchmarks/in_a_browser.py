@@ -60,7 +60,6 @@ def measured(times: int) -> dict[str, Any]:
         "own": statistics.median(own for _, own in pairs),
         "ratio": statistics.median(seen / own for seen, own in pairs),
         "apart_ms": statistics.median(apart),
-        "apart_least_ms": min(apart),
     }
 
 
