@@ -94,6 +94,7 @@ def test_nothing_stands_in_the_way_of_anybody(tab: Any, scheme: str) -> None:
     found = {}
     for step in (lambda: None, lambda: tab.click(BALM), lambda: tab.click("text=Say what must change")):
         step()
+        tab.wait_for_load_state()
         found[tab.url] = Axe().run(tab).response["violations"]
     take_brief(tab, "vegan")
     found["answer"] = Axe().run(tab).response["violations"]
@@ -106,6 +107,7 @@ def test_nothing_is_cut_on_a_narrow_screen(tab: Any) -> None:
     tab.set_viewport_size({"width": 360, "height": 740})
     start = tab.url
     tab.click("text=Rose and hyaluronate serum")
+    tab.wait_for_load_state()
     assert tab.evaluate("document.documentElement.scrollWidth") <= 360
     tab.goto(start)
     begin(tab)

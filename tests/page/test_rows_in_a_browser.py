@@ -50,6 +50,7 @@ def nothing_in_the_way(tab: Any) -> None:
 
     tab.set_viewport_size(NARROW)
     tab.emulate_media(color_scheme="dark")
+    tab.wait_for_load_state()
     found = Axe().run(tab).response["violations"]
     assert [(one["id"], one["nodes"][0]["html"]) for one in found] == [], tab.url
     assert tab.evaluate("document.documentElement.scrollWidth") <= NARROW["width"], tab.url
