@@ -22,9 +22,9 @@ class Solver:
 
     def __init__(self, folder: Path) -> None:
         self._folder, self._stamp = folder, stamp_of(folder)
-        self._sources: Sources | None = None
+        self.sources: Sources | None = None
         try:
-            self._sources = open_worktable(folder)
+            self.sources = open_worktable(folder)
         except DataError:
             self._stamp = 0
 
@@ -36,7 +36,7 @@ class Solver:
         What is `given` is kept for later questions of the same stamp; the folder may be another by then.
         """
         if given is not None:
-            self._sources, self._stamp = given, question.stamp
+            self.sources, self._stamp = given, question.stamp
         try:
             sources = self._read(question.stamp)
             if question.kind != "propose":
@@ -51,6 +51,6 @@ class Solver:
             return "fault", broken(fault)
 
     def _read(self, stamp: int) -> Sources:
-        if self._sources is None or stamp != self._stamp:
-            self._sources, self._stamp = open_worktable(self._folder), stamp
-        return self._sources
+        if self.sources is None or stamp != self._stamp:
+            self.sources, self._stamp = open_worktable(self._folder), stamp
+        return self.sources

@@ -10,24 +10,16 @@ from dataclasses import dataclass, field
 from multiprocessing.connection import Connection
 from multiprocessing.context import BaseContext
 from multiprocessing.process import BaseProcess
-from multiprocessing.reduction import ForkingPickler
 from pathlib import Path
-from types import MappingProxyType
 from typing import Any, Literal
 
+from optimiser.page.carrying import packed, unpacked
 from optimiser.page.questions import LOST, Fault, Question
 from optimiser.requests.sources import Sources
 
 MOST_AT_ONCE = 2
 MOST_KEPT = 60
 State = Literal["running", "done", "fault", "stopped"]
-
-
-def _view(content: dict[Any, Any]) -> MappingProxyType[Any, Any]:
-    return MappingProxyType(content)
-
-
-ForkingPickler.register(MappingProxyType, lambda view: (_view, (dict(view),)))
 
 
 @dataclass
@@ -55,6 +47,7 @@ class Job:
     def end(self, state: State) -> None:
         self.state = state
         self.version += 1
+        self.sources = None
 
 
 @dataclass
@@ -65,13 +58,14 @@ class Hand:
     pipe: Connection
     stamp: int = 0
 
-    def send(self, job: Job) -> None:
-        """Hands the question over, with the files it speaks of where the process has others."""
-        stamp = job.question.stamp
-        given = None if self.stamp == stamp else job.sources
-        self.pipe.send((job.question, given))
-        self.stamp = stamp if given is not None or self.stamp == stamp else 0
-        job.sources = None
+    def send(self, question: Question, sources: Sources | None) -> None:
+        """Hands the question over, with the files it speaks of where the process has others.
+
+        Where they are at hand here, the answer only names what stands in them.
+        """
+        given = None if self.stamp == question.stamp else sources
+        self.pipe.send((question, given, sources is not None))
+        self.stamp = question.stamp if given is not None or self.stamp == question.stamp else 0
 
 
 @dataclass
@@ -169,6 +163,7 @@ class Work:
             with self._lock:
                 if self._closed or job.state != "running":
                     return
+                sources = job.sources
                 try:
                     job.hand = hand = self._free() or self._hire()
                 except OSError:  # no memory, or no room for one process more
@@ -176,8 +171,8 @@ class Work:
                     job.end("fault")
                     return
             try:
-                hand.send(job)
-                self._listen(job, hand.pipe)
+                hand.send(job.question, sources)
+                self._listen(job, hand.pipe, sources)
             except (EOFError, OSError):
                 self._lost(job, hand)
                 return
@@ -187,9 +182,9 @@ class Work:
             with self._lock:
                 self._idle.append(hand)
 
-    def _listen(self, job: Job, pipe: Connection) -> None:
+    def _listen(self, job: Job, pipe: Connection, sources: Sources | None) -> None:
         while True:
-            kind, what = pipe.recv()
+            kind, what = unpacked(pipe.recv_bytes(), sources)
             if kind == "told":
                 job.tell(what)
                 continue
@@ -231,8 +226,8 @@ def _serve(pipe: Connection, folder: str) -> None:
     solver = Solver(Path(folder))
     while True:
         try:
-            question, sources = pipe.recv()
+            question, sources, both_have = pipe.recv()
         except (EOFError, OSError):
             return
-        answer: tuple[str, Any] = solver.answer(question, lambda text: pipe.send(("told", text)), sources)
-        pipe.send(answer)
+        answer = solver.answer(question, lambda text: pipe.send(("told", text)), sources)
+        pipe.send_bytes(packed(answer, solver.sources if both_have else None))
