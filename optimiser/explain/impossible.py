@@ -12,6 +12,7 @@ from optimiser.domain.learned import in_words as named
 from optimiser.domain.outcome import Conflict, Impossible, Undecided, Verdict
 from optimiser.domain.request import Remark, Request
 from optimiser.domain.rules import Acidity, Covers, Forecast, Level, Mean, Reaches, Rule, Thickness
+from optimiser.domain.vocabulary import unit_words
 from optimiser.explain.beyond import bare, beyond_trials
 from optimiser.explain.concession import concessions
 from optimiser.explain.conflict import Found, UnsureError, find_conflict
@@ -38,6 +39,10 @@ OFF_GRID = "possible in theory, but no formula in whole steps of 0.001 % was fou
 ENGINES: tuple[tuple[str, Engine], ...] = (("HiGHS", "highs"), ("CBC", "cbc"))
 EXACT = "exact fractions"
 UNSETTLED = "what can be predicted cannot settle this: no formula surely holds, none is proved impossible"
+NOT_AGREED = "the two solvers do not agree whether a formula exists"
+NOT_DECIDED = "the solver could not decide"
+SETTLES = "A reading or the supplier's paper settles it."
+"""After it stands, of a number that decides alone, at which value the verdict would turn."""
 RESTS = "impossible with the assumed and remembered numbers as they stand, possible with others"
 
 
@@ -131,7 +136,7 @@ def _not_proved(
     request: Request, base: tuple[Verdict, ...], agreed: tuple[str, ...], limits: Limits
 ) -> Undecided:
     if agreed:
-        return Undecided(request, base, "the two solvers do not agree whether a formula exists")
+        return Undecided(request, base, NOT_AGREED)
     wishes = {r.head.id for r in request.rules if r.head.rank is not None}
     strict = build(request, without=wishes)
     if _infeasible(strict, "highs", limits):
@@ -142,7 +147,7 @@ def _not_proved(
         turning = vanishes(request, limits, _unsure(request))
         numbers = assumed(request, request.rules, turning)
         return Undecided(request, base, RESTS if numbers else UNSETTLED, numbers)
-    return Undecided(request, base, "the solver could not decide")
+    return Undecided(request, base, NOT_DECIDED)
 
 
 def assumed(
@@ -201,10 +206,9 @@ def _said_of(
             figure = ingredient.figure(name)
             if figure is not None and not figure.sure:
                 how = "assumed" if figure.status == "assumed" else "from memory"
-                text = (
-                    f"{named(name, ingredient.name)} is {how}: {float(figure.low):g} to "
-                    f"{float(figure.high):g} {figure.unit}. A reading or the supplier's paper settles it."
-                )
+                unit = unit_words(figure.unit)
+                spread = f"{float(figure.low):g} to {float(figure.high):g}{f' {unit}' if unit else ''}"
+                text = f"{named(name, ingredient.name)} is {how}: {spread}. {SETTLES}"
                 if turn := turning.get(f"{ingredient.id} {name}"):
                     text += f" {turn}"
                 found.append(Remark(ingredient.id, text, figure.source))

@@ -8,13 +8,14 @@ from collections import OrderedDict
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Literal
-from urllib.parse import quote, urlencode
+from urllib.parse import urlencode
 
 from starlette.exceptions import HTTPException
 
 from optimiser.domain.changes import Wish
 from optimiser.loading.described import INGREDIENTS, Described
 from optimiser.loading.reference import load_vocabulary
+from optimiser.page.addresses import screen_of
 from optimiser.page.taking import Taken
 from optimiser.workflows.table import Plan, digest_of
 
@@ -30,11 +31,6 @@ Kind = Literal["edit", "add", "several", "remove", "bring"]
 def mark_of(flag: str) -> str:
     """The field in which the state of the flag stands, where several are told at once."""
     return f"flag:{flag}"
-
-
-def screen_of(ingredient: str) -> str:
-    """The address of an ingredient's screen."""
-    return f"/ingredient/{quote(ingredient, safe='')}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,7 +14,8 @@ from optimiser.loading.csv_spans import Record
 from optimiser.loading.described import OWNED, PROPERTIES, Described
 from optimiser.loading.reference import load_vocabulary
 from optimiser.page.desk import Seen
-from optimiser.page.edits import At, Edit, Edits, Written, screen_of
+from optimiser.page.addresses import screen_of
+from optimiser.page.edits import At, Edit, Edits, Written
 from optimiser.page.show import Page, to, word
 from optimiser.page.views.changes import files_shown
 from optimiser.page.views.columns import COLUMNS, WORDS

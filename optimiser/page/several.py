@@ -12,7 +12,8 @@ from starlette.responses import Response
 
 from optimiser.loading.described import FLAGS
 from optimiser.loading.reference import load_vocabulary
-from optimiser.page.edits import PAPER, At, Edit, Edits, mark_of, screen_of
+from optimiser.page.addresses import screen_of
+from optimiser.page.edits import PAPER, At, Edit, Edits, mark_of
 from optimiser.page.forming import NO_INGREDIENT, begun, last_shown, plain_cells, rows_at
 from optimiser.page.show import Page, word
 from optimiser.page.views.fields import CHOICES, fault_shown, fields

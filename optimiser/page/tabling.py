@@ -12,7 +12,8 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from optimiser.errors import UsageError
-from optimiser.page.edits import At, Edit, Edits, screen_of
+from optimiser.page.addresses import screen_of
+from optimiser.page.edits import At, Edit, Edits
 from optimiser.page.forming import (
     added,
     at_asked,

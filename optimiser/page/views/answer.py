@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from optimiser.domain.outcome import Concession, Conflict, Impossible, Proposal, Proposals, Undecided
-from optimiser.domain.request import Request
+from optimiser.domain.request import Remark, Request
+from optimiser.explain.impossible import NOT_AGREED, NOT_DECIDED, OFF_GRID, SETTLES
 from optimiser.explain.names import label, told_apart
 from optimiser.export.answer_words import (
     but_last,
@@ -19,6 +20,9 @@ from optimiser.export.answer_words import (
     summary,
     verdict_of,
 )
+from optimiser.loading.described import OWNED
+from optimiser.page.addresses import screen_of
+from optimiser.page.views.asks import AIM_WORDS
 from optimiser.page.views.figures import Figures
 from optimiser.page.views.formula import (
     Facts,
@@ -32,6 +36,11 @@ from optimiser.page.views.formula import (
 from optimiser.page.views.rules import RuleTable, rule_table
 from optimiser.page.work import Job
 from optimiser.requests.sentences import first_upper
+
+TRY_IT = (
+    "A trial tells what no prediction can. Or give a limit that it stands on more room, "
+    "or take a change back."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,10 +85,24 @@ class ClashBlock:
 
 
 @dataclass(frozen=True, slots=True)
+class Lacking:
+    """What nobody told or looked up, and the place `at` where the ingredient called `name` tells it.
+
+    `decides`: the verdict would turn at another value of it alone.
+    """
+
+    text: str
+    name: str
+    at: str
+    decides: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class Answer:
     """`kind`: running, fault, stopped, proposals, impossible, undecided.
 
-    `again`: the fault may pass when the same is asked anew.
+    `again`: it may come further when the same is asked anew; `aims`: with one of these it may. `rests` are
+    numbers that nobody looked up, `then` says in a sentence what else would help.
     """
 
     kind: str
@@ -89,7 +112,10 @@ class Answer:
     shown: tuple[Shown, ...] = ()
     conflicts: tuple[ClashBlock, ...] = ()
     cures: tuple[CureRow, ...] = ()
-    unknown: tuple[str, ...] = ()
+    unknown: tuple[Lacking, ...] = ()
+    rests: tuple[Lacking, ...] = ()
+    then: str = ""
+    aims: tuple[tuple[str, str], ...] = ()
     again: bool = False
 
 
@@ -114,13 +140,7 @@ def outcome_shown(outcome: Any, figures: Figures) -> Answer:
         case Impossible() as found:
             return _impossible(found, figures)
         case Undecided() as found:
-            return Answer(
-                "undecided",
-                f"Undecided: {found.why}.",
-                conflicts=tuple(_clash(one) for one in found.conflicts),
-                cures=_cures(found.concessions, found.request),
-                unknown=tuple(one.text for one in (*found.unknown, *found.rests_on)),
-            )
+            return _undecided(found)
     return Answer("fault", "There is no answer.", "ask again")
 
 
@@ -166,8 +186,46 @@ def _impossible(found: Impossible, figures: Figures) -> Answer:
         shown=tuple(shown_of(one, found.request, figures) for one in full[:1]),
         conflicts=tuple(_clash(one) for one in found.conflicts),
         cures=_cures(found.concessions, found.request),
-        unknown=tuple(one.text for one in found.unknown),
+        unknown=_lacking(found.unknown, found.request),
     )
+
+
+def _undecided(found: Undecided) -> Answer:
+    stuck = found.why in (OFF_GRID, NOT_DECIDED)
+    return Answer(
+        "undecided",
+        f"Undecided: {found.why}.",
+        conflicts=tuple(_clash(one) for one in found.conflicts),
+        cures=_cures(found.concessions, found.request),
+        unknown=_lacking(found.unknown, found.request),
+        rests=_lacking(found.rests_on, found.request),
+        then="" if found.rests_on or found.concessions or stuck else TRY_IT,
+        aims=tuple(AIM_WORDS.items()) if stuck else (),
+        again=found.why in (NOT_AGREED, NOT_DECIDED),
+    )
+
+
+def _lacking(remarks: tuple[Remark, ...], request: Request) -> tuple[Lacking, ...]:
+    """In the order of the remarks, those that decide alone first; what settles each is said above them."""
+    found = []
+    for one in remarks:
+        text, settles, turn = one.text.partition(f" {SETTLES}")
+        found.append(Lacking(first_upper(f"{text}{turn}"), *_where(one, request), bool(settles and turn)))
+    return tuple(sorted(found, key=lambda one: not one.decides))
+
+
+def _where(remark: Remark, request: Request) -> tuple[str, str]:
+    """The ingredient's name and the address where it tells of itself; nothing for no ingredient."""
+    known = request.ingredients.get(remark.about) or request.lenders.get(remark.about)
+    aside = (one.name for one in request.set_aside if one.ingredient == remark.about)
+    name = known.name if known else next(aside, "")
+    if not name:
+        return "", ""
+    parts = known.composition or () if known else ()
+    made_of = any(remark.text.startswith(f"{part.substance} in ") for part in parts)
+    named = [table for table in OWNED if f"{table}.csv" in remark.text]
+    table = named[0] if named else "composition" if made_of else "" if ".csv" in remark.text else "properties"
+    return name, f"{screen_of(remark.about)}{'#' if table else ''}{table}"
 
 
 def _clash(conflict: Conflict) -> ClashBlock:
