@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 import threading
 from collections.abc import Mapping
 from dataclasses import replace
@@ -21,13 +20,13 @@ from optimiser.domain.trials import Entry, Trial
 from optimiser.domain.vocabulary import unit_words
 from optimiser.errors import OptimiserError, UsageError
 from optimiser.loading.trials import trial_files
-from optimiser.page.faults import fault_of
 from optimiser.page.guard import PAPER_CSP
 from optimiser.page.notices import looks
 from optimiser.page.printing import LONGEST, PAPERS
 from optimiser.page.questions import Fault
 from optimiser.page.show import Page, to, whole, word
 from optimiser.page.views.trial import trial_of
+from optimiser.page.wrong_fields import in_plain_words, in_unit, pair_of, plainly, wrong_fields
 from optimiser.requests.sources import Sources
 from optimiser.units.numbers import show_number
 from optimiser.workflows.recording import entries_of, far_off
@@ -36,12 +35,6 @@ from optimiser.workflows.trials import get_trial, open_trial, record
 
 MEASURES = tuple((name, one.words, unit_words(one.unit)) for name, one in READABLE.items())
 TEXTS = ("spread", "at_c", "instrument", "spindle", "rate", "rpm", "stored", "light", "who")
-BARE = re.compile(r"[0-9]+([.,][0-9]+)?", re.ASCII)
-OPTION = re.compile(r"--[a-z_]+[ =]?")
-HINTS = {
-    "give one of --accept and --drop": "press one of the two",
-    "a score is written with --felt": "a score goes into the field for scores",
-}
 _writing = threading.Lock()
 
 
@@ -104,8 +97,12 @@ def _trial(
     kept: int = 0,
     typed: Mapping[str, str] | None = None,
     fault: Fault | None = None,
+    wrong: Mapping[str, Fault] | None = None,
 ) -> Response:
-    """The trial; with a fault what was typed stands in its fields again, and nothing was written."""
+    """The trial; with a fault what was typed stands in its fields again, and nothing was written.
+
+    Fields that are `wrong` say so beside them.
+    """
     found = known_trial(page, name)
     seen = page.desk.look()
     table = seen.needed().worktable
@@ -122,8 +119,9 @@ def _trial(
         settings=[(name, one.words, unit_words(one.unit)) for name, one in SETTABLE.items()],
         typed=typed or {},
         fault=fault,
+        wrong=wrong or {},
         kept=min(kept, len(found.entries)),
-        far=[_plainly(text) for text in far_off(found, kept)] if kept else [],
+        far=[plainly(text) for text in far_off(found, kept)] if kept else [],
     )
 
 
@@ -138,8 +136,8 @@ def _written(page: Page, name: str, form: FormData) -> Response:
                 raise UsageError("something was written down for this trial meanwhile", fix)
             record(page.desk.folder, name, entries)
     except OptimiserError as fault:
-        told = fault_of(fault)
-        return _trial(page, name, 0, typed, Fault(_plainly(told.what), _plainly(told.fix), told.problems))
+        wrong = wrong_fields(page.desk.sources(), trial, form)
+        return _trial(page, name, 0, typed, in_plain_words(fault), wrong)
     return to(f"/trial/{quote(name)}?kept={len(entries)}")
 
 
@@ -152,7 +150,7 @@ def _entries(sources: Sources, trial: Trial, form: FormData) -> tuple[Entry, ...
     for name in dict.fromkeys(line.ingredient for line in trial.lines):
         amount = word(form, f"weighed-{name}")
         if amount:
-            of_line = {"weighed": (f"{name}={_in_unit(amount, 'g')}",), "lot": word(form, f"lot-{name}")}
+            of_line = {"weighed": (f"{name}={in_unit(amount, 'g')}",), "lot": word(form, f"lot-{name}")}
             found += entries_of(sources, day, {**of_line, "who": who})
     said = _seen(form)
     if any(said[key] for key in ("stored", "light", "cycles")) and not _looked(said):
@@ -171,10 +169,10 @@ def _looked(said: Mapping[str, object]) -> bool:
 
 def _seen(form: FormData) -> dict[str, object]:
     """Keys as the workflow reads them."""
-    reads = _pairs(form, "measure", "value")
+    reads = pair_of(form, "measure", "value")
     for name, _, _ in MEASURES:
         if word(form, f"read-{name}"):
-            reads.append(f"{name}={_in_unit(word(form, f'read-{name}'), READABLE[name].unit)}")
+            reads.append(f"{name}={in_unit(word(form, f'read-{name}'), READABLE[name].unit)}")
     said: dict[str, object] = {key: word(form, key) for key in TEXTS}
     cycles = word(form, "cycles")
     if cycles and not whole(cycles):
@@ -184,31 +182,12 @@ def _seen(form: FormData) -> dict[str, object]:
         **said,
         "cycles": whole(cycles) or None,
         "reads": tuple(reads),
-        "felt": tuple(_pairs(form, "felt", "score")),
-        "made": tuple(_pairs(form, "setting", "set_to")),
+        "felt": tuple(pair_of(form, "felt", "score")),
+        "made": tuple(pair_of(form, "setting", "set_to")),
         **{key: word(form, key) for key in ("looked", "challenge", "photo", "remark")},
         "accept": decided == "accept",
         "drop": decided == "drop",
     }
-
-
-def _pairs(form: FormData, name: str, value: str) -> list[str]:
-    """`softness=7`; half a pair is told by the one who reads it."""
-    what, much = word(form, name), word(form, value)
-    known = (SETTABLE if name == "setting" else READABLE).get(what)
-    unit = known.unit if known else ""
-    return [f"{what}={_in_unit(much, unit)}"] if much else []
-
-
-def _in_unit(text: str, unit: str) -> str:
-    """A bare number stands for the unit that is printed beside its field."""
-    return f"{text} {unit}" if unit and BARE.fullmatch(text) else text
-
-
-def _plainly(text: str) -> str:
-    """Words for the page where the workflow speaks of options of the command line."""
-    text = re.sub(r"take (this|one) back with --correct (\d+)", r"take entry \2 back", text)
-    return OPTION.sub("", HINTS.get(text, text))
 
 
 def _sheet(page: Page, name: str, asked: dict[str, str]) -> Response:

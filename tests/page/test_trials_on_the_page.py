@@ -96,7 +96,8 @@ def test_degrees_are_written_one_way(maker: Visitor) -> None:
     text = write(maker, "warm", **said).text
     assert "stood at 40 °C" in text
     assert " 41 °C" in text
-    assert not re.search(r"[0-9,>] ?C\b", text.partition("<main")[2])
+    words = re.sub(r'name="token" value="[^"]+"', "", text.partition("<main")[2])
+    assert not re.search(r"[0-9,>] ?C\b", words)
     made = write(maker, "warm", setting="heated-to", set_to="75 C").text
     assert " 75 °C" in made
 
