@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
+from urllib.parse import quote
 
 from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
@@ -10,16 +13,24 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 from starlette.routing import Route
 
+from optimiser.errors import OptimiserError
 from optimiser.export.sheet_html import sheet_html
 from optimiser.export.sheet_paper import record_html, table_html
+from optimiser.page.faults import fault_of
 from optimiser.page.guard import PAPER_CSP
 from optimiser.page.show import Page
 from optimiser.page.views.answer import shown_of
 from optimiser.workflows.compare import opened
 from optimiser.workflows.sheet import SheetWanted, make_sheet
+from optimiser.workflows.volumes import batch_grams
 
 PAPERS = {"full": sheet_html, "table": table_html, "record": record_html}
 LONGEST = 200
+WITH_OPTIONS = {
+    'print it all the same with --because "your reason"': "to print it all the same, write your reason below",
+    'add --density "1.15 g/ml", or give a weight': "give a weight",
+}
+"""What to do, where the workflow speaks of options of the command line."""
 
 
 def routes(page: Page) -> list[Route]:
@@ -58,6 +69,41 @@ def _proposal(page: Page, name: str) -> Response:
 def _sheet(page: Page, name: str, asked: dict[str, str]) -> Response:
     path = proposal_file(page, name)
     wanted = SheetWanted(path, path.parent, batch=asked["batch"], because=asked["because"])
-    made = make_sheet(wanted)
+    try:
+        made = make_sheet(wanted)
+    except OptimiserError as fault:
+        return not_printed(
+            page, fault, f"/sheet/{quote(name)}", asked, (f"/proposal/{quote(name)}", "the proposal")
+        )
     html = PAPERS.get(asked["paper"], sheet_html)(made)
     return HTMLResponse(html, headers={"content-security-policy": PAPER_CSP})
+
+
+def not_printed(
+    page: Page, fault: OptimiserError, at: str, asked: Mapping[str, str], back: tuple[str, str]
+) -> Response:
+    """What keeps a sheet from being printed, above its form as filled in; `back` is the screen before."""
+    told = fault_of(fault)
+    held = "--because" in told.fix
+    wrong = ("because",) if held else ("batch",) if is_no_batch(page, asked.get("batch", "")) else ()
+    return page.show(
+        "not_yet.html",
+        409,
+        title="This sheet is not printed yet",
+        fault=replace(told, fix=WITH_OPTIONS.get(told.fix, told.fix)),
+        opens=False,
+        at=at,
+        typed=asked,
+        wrong=wrong,
+        back=back,
+    )
+
+
+def is_no_batch(page: Page, text: str) -> bool:
+    if not text.strip():
+        return False
+    try:
+        batch_grams(text, page.desk.decimal)
+    except OptimiserError:
+        return True
+    return False

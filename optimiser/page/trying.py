@@ -20,9 +20,10 @@ from optimiser.domain.trials import Entry, Trial
 from optimiser.domain.vocabulary import unit_words
 from optimiser.errors import OptimiserError, UsageError
 from optimiser.loading.trials import trial_files
+from optimiser.page.faults import fault_of
 from optimiser.page.guard import PAPER_CSP
 from optimiser.page.notices import looks
-from optimiser.page.printing import LONGEST, PAPERS
+from optimiser.page.printing import LONGEST, PAPERS, WITH_OPTIONS, is_no_batch, not_printed
 from optimiser.page.questions import Fault
 from optimiser.page.show import Page, to, whole, word
 from optimiser.page.views.trial import trial_of
@@ -47,7 +48,7 @@ def routes(page: Page) -> list[Route]:
     async def start(request: Request) -> Response:
         form = await page.form(request)
         kind, name = request.path_params["kind"], request.path_params["name"]
-        return to(f"/trial/{quote(await run_in_threadpool(_started, page, kind, name, form))}")
+        return await run_in_threadpool(_started, page, kind, name, form)
 
     async def write(request: Request) -> Response:
         form = await page.form(request)
@@ -73,14 +74,36 @@ def known_trial(page: Page, name: str) -> Trial:
     return get_trial(page.desk.folder, name)
 
 
-def _started(page: Page, kind: str, name: str, form: FormData) -> str:
+def _started(page: Page, kind: str, name: str, form: FormData) -> Response:
     sources = page.desk.sources()
     listed = {"proposal": page.desk.proposals(), "formula": tuple(sources.worktable.formulas)}
     if name not in listed.get(kind, ()):
         raise HTTPException(404, "The folder has nothing of this name to open a trial of.")
     said = str(page.desk.folder / "proposals" / f"{name}.yaml") if kind == "proposal" else name
     size, called = word(form, "size"), word(form, "called")
-    return open_trial(sources, said, _day(form), name=called, size=size).trial.id
+    try:
+        opened = open_trial(sources, said, _day(form), name=called, size=size)
+    except OptimiserError as fault:
+        return _not_opened(page, fault, f"/{kind}/{quote(name)}", form)
+    return to(f"/trial/{quote(opened.trial.id)}")
+
+
+def _not_opened(page: Page, fault: OptimiserError, back: str, form: FormData) -> Response:
+    """What keeps a trial from being opened, above the form as it was filled in."""
+    typed = {key: word(form, key) for key in ("day", "size", "called")}
+    told = fault_of(fault)
+    doubted = "day" if told.what.endswith("is no day") else "size" if is_no_batch(page, typed["size"]) else ""
+    return page.show(
+        "not_yet.html",
+        409,
+        title="This trial is not opened yet",
+        fault=replace(told, fix=WITH_OPTIONS.get(told.fix, told.fix)),
+        opens=True,
+        at=f"{back}/trial",
+        typed=typed,
+        wrong=(doubted or "called",) if isinstance(fault, UsageError) else (),
+        back=(back, "the proposal" if back.startswith("/proposal") else "the formula"),
+    )
 
 
 def _day(form: FormData) -> date:
@@ -200,6 +223,11 @@ def _sheet(page: Page, name: str, asked: dict[str, str]) -> Response:
     path = page.desk.folder / "proposals" / f"{stem}.yaml"
     batch = f"{show_number(trial.batch_g, 6, decimal=page.desk.sources().worktable.settings.decimal)} g"
     wanted = SheetWanted(path, path.parent, batch=batch, because=asked["because"], trial=name)
-    made = make_sheet(replace(wanted, paper=asked["paper"] if asked["paper"] in PAPERS else "full"))
+    wanted = replace(wanted, paper=asked["paper"] if asked["paper"] in PAPERS else "full")
+    try:
+        made = make_sheet(wanted)
+    except OptimiserError as fault:
+        at = f"/trial/{quote(name)}"
+        return not_printed(page, fault, f"{at}/sheet", asked, (at, "the trial"))
     html = PAPERS.get(asked["paper"], PAPERS["full"])(made)
     return HTMLResponse(html, headers={"content-security-policy": PAPER_CSP})

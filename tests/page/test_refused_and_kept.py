@@ -1,0 +1,62 @@
+"""What was refused for what was typed shows the form again, as it was filled in, and the way back."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.page.conftest import Visitor
+
+DAY = "2026-11-25"
+
+
+@pytest.fixture(scope="module")
+def proposal(visitor: Visitor) -> str:
+    path = visitor.change("sunflower-balm")
+    visitor.post(f"{path}/limit", rule="line:", name="beeswax", low="6.8", high="6.8", revision="0")
+    visitor.answer(path)
+    return str(visitor.post(f"{path}/save", which="0", revision="1").url.path)
+
+
+def field(text: str, name: str) -> str:
+    found = re.search(rf'<input[^>]* name="{name}"[^>]*>', text)
+    assert found is not None
+    return found[0]
+
+
+@pytest.mark.parametrize("batch", ["lots", "0 g", "250 ml"])
+def test_a_batch_that_cannot_be_weighed(visitor: Visitor, proposal: str, batch: str) -> None:
+    at = proposal.replace("proposal", "sheet")
+    answer = visitor.client.get(at, params={"batch": batch, "paper": "record", "because": "so it is"})
+    assert answer.status_code == 409
+    assert f'value="{batch}"' in field(answer.text, "batch")
+    assert 'aria-invalid="true" aria-describedby="fault"' in field(answer.text, "batch")
+    assert 'value="so it is"' in field(answer.text, "because")
+    assert '<option value="record" selected>' in answer.text
+    assert f'<a href="{proposal}">Back to the proposal</a>' in answer.text
+    assert f'action="{at}"' in answer.text
+    assert "--" not in answer.text.partition("<main")[2]
+
+
+def refused(visitor: Visitor, path: str, **fields: str) -> Any:
+    answer = visitor.post(f"{path}/trial", **{"day": DAY, "size": "", "called": "", **fields})
+    assert answer.status_code == 409
+    return answer.text
+
+
+@pytest.mark.parametrize(("name", "typed"), [("size", "a jar"), ("called", "no/name"), ("day", "soon")])
+def test_a_trial_that_cannot_be_opened(visitor: Visitor, folder: Path, name: str, typed: str) -> None:
+    before = set(folder.glob("trials/*"))
+    text = refused(visitor, "/formula/sunflower-balm", **{"size": "90 g", "called": "mine", name: typed})
+    assert [n for n in ("size", "called", "day") if "aria-invalid" in field(text, n)] == [name]
+    assert f'value="{typed}"' in field(text, name)
+    assert 'value="90 g"' in field(text, "size") or name == "size"
+    assert '<a href="/formula/sunflower-balm">Back to the formula</a>' in text
+    assert set(folder.glob("trials/*")) == before
+
+
+def test_a_trial_of_a_proposal_leads_back_to_it(visitor: Visitor, proposal: str) -> None:
+    assert f'<a href="{proposal}">Back to the proposal</a>' in refused(visitor, proposal, size="-5 g")
