@@ -1,4 +1,4 @@
-"""`propose` whole against bare HiGHS on the same models, and against the plain way of writing the first."""
+"""`propose` whole against bare HiGHS on the same models, and against the plain way of writing them."""
 
 from __future__ import annotations
 
@@ -31,6 +31,9 @@ from optimiser.workflows.worktable import open_worktable
 from tests.benchmarks.tables import BRIEFS, formula_name, write_table
 
 Figures = dict[str, Any]
+Answer = tuple[float | None, float]
+"""The best value (None: stopped before it was proved) and the processor seconds."""
+Solver = Callable[[Model, float], Answer]
 SAME = 1e-5
 BIG = Fraction(100)
 MEMORY = (
@@ -60,7 +63,7 @@ def measured(place: Path, rows: int, run: Run, known: Figures) -> Figures:
             continue
         asked = ask(sources, formula_name(0), {"briefs": [brief]})
         found = _of_brief(sources, asked, run) | {"peak_mb": _peak(folder, brief)}
-        for part in ("plain", "values"):
+        for part in ("plain", "plain_all", "values", "settled"):
             found[part] = known.get(brief, {}).get(part, {}) | found[part]
         figures[brief] = found
     return known | figures
@@ -80,7 +83,9 @@ def _of_brief(sources: Sources, asked: Asked, run: Run) -> Figures:
     ours: list[float] = []
     bare: list[float] = [spent]
     values: dict[str, float | None] = {}
-    others: dict[str, list[float]] = {name: [] for name in run.solvers}
+    first: dict[str, list[float]] = {name: [] for name in run.solvers}
+    whole: dict[str, list[float]] = {name: [] for name in run.solvers}
+    settled: dict[str, bool] = {}
     for pair in range(run.pairs):
         outcome, seconds = _timed(lambda: propose(sources, asked))
         assert isinstance(outcome, Proposals)
@@ -89,13 +94,18 @@ def _of_brief(sources: Sources, asked: Asked, run: Run) -> Figures:
         if pair:
             bare.append(sum(bare_highs(model, run.most)[1] for model in models))
         for name in run.solvers:
-            values[name], seconds = SOLVERS[name](plain, run.most)
-            others[name].append(seconds)
+            answers = aim_by_aim(plain, request, SOLVERS[name], run.most)
+            values[name] = answers[0][0]
+            settled[name] = answers[-1][0] is not None
+            first[name].append(answers[0][1])
+            whole[name].append(sum(seconds for _, seconds in answers))
     return {
         "ours": ours,
         "bare": bare,
-        "plain": others,
+        "plain": first,
+        "plain_all": whole,
         "values": values,
+        "settled": settled,
         "ratio": statistics.median(a / b for a, b in zip(ours, bare, strict=True)),
     }
 
@@ -109,23 +119,32 @@ def same(one: float | None, other: float | None) -> bool | None:
 
 def stage_models(request: Request, most: float) -> tuple[tuple[Model, ...], float]:
     """The models of whole numbers that `propose` would solve whole, and the time that HiGHS takes."""
-    model, found, spent = build(request), [], 0.0
+    found: list[Model] = []
+
+    def solved(model: Model, most: float) -> Answer:
+        found.append(model)
+        return bare_highs(model, most)
+
+    answers = aim_by_aim(build(request), request, solved, most)
+    return tuple(found), sum(seconds for _, seconds in answers)
+
+
+def aim_by_aim(model: Model, request: Request, solver: Solver, most: float) -> list[Answer]:
+    """Value and time of each aim in turn, what was reached before being held; up to one that is stopped."""
+    answers = []
     for objective in objectives(request)[:-1]:
         model = extended(model, objective)
-        costed = model.with_cost(objective.cost)
-        found.append(costed)
-        value, seconds = bare_highs(costed, most)
-        spent += seconds
+        value, seconds = solver(model.with_cost(objective.cost), most)
+        answers.append((value, seconds))
         if value is None:
             break
         model = held(model, objective, objective.cost, value)
-    return tuple(found), spent
+    return answers
 
 
 def written_plainly(request: Request) -> Model:
-    """The first model as a textbook has it: a yes-or-no of each ingredient that lets it be 0 to 100."""
-    objective = objectives(request)[0]
-    model = extended(build(request), objective).with_cost(objective.cost)
+    """The rows as a textbook has them: a yes-or-no of each ingredient that lets it be 0 to 100."""
+    model = build(request)
     caps = {}
     rows = []
     for row in model.rows:
@@ -142,14 +161,14 @@ def written_plainly(request: Request) -> Model:
     return Model(model.name, model.vars, (*rows, *capped), model.cost, model.sense, model.constant)
 
 
-def bare_highs(model: Model, most: float) -> tuple[float | None, float]:
+def bare_highs(model: Model, most: float) -> Answer:
     """HiGHS on arrays that lie ready: its value, and the processor time of its run alone."""
     session = Session(model)
     answer, seconds = _timed(lambda: session.solve(Limits(seconds=most)))
     return (answer.objective if answer.outcome.value == "optimal" else None), seconds
 
 
-def by_cbc(model: Model, most: float) -> tuple[float | None, float]:
+def by_cbc(model: Model, most: float) -> Answer:
     import pulp
 
     problem = in_pulp(model).problem
@@ -159,7 +178,7 @@ def by_cbc(model: Model, most: float) -> tuple[float | None, float]:
     return (float(pulp.value(problem.objective)) if best else None), seconds
 
 
-def by_scip(model: Model, most: float) -> tuple[float | None, float]:
+def by_scip(model: Model, most: float) -> Answer:
     try:
         import pyscipopt
     except ImportError:
@@ -175,7 +194,7 @@ def by_scip(model: Model, most: float) -> tuple[float | None, float]:
     return (float(solver.getObjVal()) if solver.getStatus() == "optimal" else None), seconds
 
 
-SOLVERS: dict[str, Callable[[Model, float], tuple[float | None, float]]] = {
+SOLVERS: dict[str, Solver] = {
     "highs": bare_highs,
     "cbc": by_cbc,
     "scip": by_scip,
