@@ -141,7 +141,8 @@ async def _changed(
     """The draft moved on; a fragment where one was asked for, else the whole page anew."""
     draft = page.draft(request)
     try:
-        draft = page.drafts.change(draft.id, asking, _revision(form), _tab(request))
+        stepped = word(form, "rule") if word(form, "stepped") else ""
+        draft = page.drafts.change(draft.id, asking, _revision(form), _tab(request), stepped)
     except Stale as stale:
         return await _stale(page, request, stale.draft, asking)
     if not is_fragment(request):

@@ -61,6 +61,7 @@ class Draft:
     """`revision` grows with every change; `tab` made the last one. `past` and `later` are steps to go to.
 
     `stamp` is that of the files it is worked on, `passed` that of changed files that were not taken up.
+    `stepped`: the limit that the last change stepped; more steps of it in a row are one to go back.
     `lost`: the files it was worked on are not held any more, so that it went on with the files as they are.
     """
 
@@ -74,6 +75,7 @@ class Draft:
     stamp: int = 0
     passed: int = 0
     lost: bool = False
+    stepped: str = ""
 
 
 class Stale(Exception):  # noqa: N818  # it is no fault: somebody else was there first
@@ -103,14 +105,18 @@ class Drafts:
         with self._lock:
             return self._held.get(name)
 
-    def change(self, name: str, asking: Asking, revision: int, tab: str = "") -> Draft:
-        """Raises Stale where another tab was there first, KeyError for a draft that is gone."""
+    def change(self, name: str, asking: Asking, revision: int, tab: str = "", stepped: str = "") -> Draft:
+        """Raises Stale where another tab was there first, KeyError for a draft that is gone.
+
+        `stepped` names the limit that was moved by a step of a key.
+        """
         with self._lock:
             now = self._current(name, revision, tab)
             if asking == now.asking:
                 return now
-            past = (*now.past, now.asking)[-MOST_STEPS:]
-            return self._put(replace(now, asking=asking, past=past, later=(), tab=tab))
+            goes_on = stepped and stepped == now.stepped and now.past
+            past = now.past if goes_on else (*now.past, now.asking)[-MOST_STEPS:]
+            return self._put(replace(now, asking=asking, past=past, later=(), tab=tab, stepped=stepped))
 
     def begin(self, name: str, stamp: int, *, lost: bool = False) -> Draft:
         """Works on the files of this stamp; it is no step of the maker's.
@@ -149,7 +155,7 @@ class Drafts:
             if not now.past:
                 return now
             past, later = now.past[:-1], (now.asking, *now.later)
-            return self._put(replace(now, asking=now.past[-1], past=past, later=later, tab=tab))
+            return self._put(replace(now, asking=now.past[-1], past=past, later=later, tab=tab, stepped=""))
 
     def redo(self, name: str, revision: int, tab: str = "") -> Draft:
         with self._lock:
@@ -157,7 +163,7 @@ class Drafts:
             if not now.later:
                 return now
             past, later = (*now.past, now.asking), now.later[1:]
-            return self._put(replace(now, asking=now.later[0], past=past, later=later, tab=tab))
+            return self._put(replace(now, asking=now.later[0], past=past, later=later, tab=tab, stepped=""))
 
     def _current(self, name: str, revision: int, tab: str) -> Draft:
         now = self._held[name]

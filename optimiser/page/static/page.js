@@ -7,13 +7,18 @@
     sessionStorage.setItem("tab", tab);
   }
   document.documentElement.classList.add("live");
-  if (matchMedia("(max-width: 62rem)").matches) {
-    for (const part of document.querySelectorAll("details.folds")) if (!part.querySelector(".mine")) part.open = false;
-  }
+  const narrow = matchMedia("(max-width: 62rem)");
+  const folds = () => document.querySelector("#work details.folds");
+  if (narrow.matches && folds() && !folds().querySelector(".mine")) folds().open = false;
+  /* What was folded stays so when it is put in place anew. */
+  let folded = false;
+  document.addEventListener("htmx:beforeSwap", () => { folded = Boolean(folds()) && !folds().open; });
+  document.addEventListener("htmx:afterSettle", () => { if (folded && folds()) folds().open = false; });
   document.addEventListener("htmx:configRequest", (event) => {
     event.detail.headers["X-Tab"] = tab;
-    const now = document.querySelector("#make");
-    if (now && "revision" in event.detail.parameters) event.detail.parameters.revision = now.dataset.revision;
+    const form = event.detail.elt;
+    if (form.dataset.stepped) event.detail.parameters.stepped = "yes";
+    delete form.dataset.stepped;
     /* With another limit refused, its fields hold what is not asked: then all is shown anew. */
     const refused = document.querySelector("#refused");
     const rule = event.detail.parameters.rule;
@@ -92,6 +97,7 @@
     const step = (size >= 10 ? 1 : size >= 1 ? 0.1 : 0.01) * (event.shiftKey ? 10 : 1);
     const digits = Math.max(places, step >= 1 ? 0 : step >= 0.1 ? 1 : 2);
     const next = Math.max(0, Number(text) + (event.key === "ArrowUp" ? step : -step)).toFixed(digits);
+    if (field.form) field.form.dataset.stepped = "yes";
     field.value = comma ? next.replace(".", ",") : next;
     field.dispatchEvent(new Event("change", { bubbles: true }));
   });

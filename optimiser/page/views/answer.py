@@ -37,6 +37,15 @@ from optimiser.page.views.rules import RuleTable, rule_table
 from optimiser.page.work import Job
 from optimiser.requests.sentences import first_upper
 
+LEAPS = {
+    "running": "The answer is under way",
+    "fault": "There is no answer: see why",
+    "stopped": "Stopped",
+    "proposals": "To the formula",
+    "impossible": "Impossible so: to the ways out",
+    "undecided": "Undecided: to what may help",
+}
+"""What leads to the answer, where that lies below all fields."""
 TRY_IT = (
     "A trial tells what no prediction can. Or give a limit that it stands on more room, "
     "or take a change back."
@@ -117,6 +126,11 @@ class Answer:
     then: str = ""
     aims: tuple[tuple[str, str], ...] = ()
     again: bool = False
+
+    @property
+    def leap(self) -> str:
+        """What leads to it from afar."""
+        return LEAPS[self.kind]
 
 
 def answer_of(job: Job, figures: Figures) -> Answer:
