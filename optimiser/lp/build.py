@@ -44,6 +44,9 @@ def build(
         more_vars, more_rows = _of_rule(rule, scope, loose)
         variables += more_vars
         rows += more_rows
+    more_vars, more_rows = _sums(scope)
+    variables += more_vars
+    rows += more_rows
     return Model(
         name=request.name,
         vars=tuple(sorted(dict.fromkeys(variables), key=lambda v: v.name)),
@@ -75,6 +78,15 @@ def _physics(scope: Scope) -> tuple[list[Var], list[Row]]:
     for slot, amount in sorted(request.fixed.items()):
         variables.append(binary(names.held(slot), f"{slot} is kept"))
         rows += _ceiling(slot, amount, named=f"{CEILING}{slot}" in named)
+    return variables, rows
+
+
+def _sums(scope: Scope) -> tuple[list[Var], list[Row]]:
+    """The variables that stand for sums of many lines, and what each is."""
+    variables = [Var(name, ZERO, HUNDRED, "C") for name in sorted(scope.sums)]
+    rows = [
+        _row(name, merged(coefs, {name: -ONE}), ZERO, ZERO, "") for name, coefs in sorted(scope.sums.items())
+    ]
     return variables, rows
 
 

@@ -164,7 +164,7 @@ def _window(
 
 def _ratio(rule: Ratio, scope: Scope) -> Rows:
     def group(selector: Pick | AnyOf, side: Side) -> Coefs:
-        return scope.counted(selector, side, rule.phase)
+        return scope.summed(selector, side, rule.phase)
 
     pieces = []
     if rule.low is not None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from optimiser.domain.request import Slot
+from optimiser.domain.selector import AnyOf, Selector
 
 
 def share(slot: Slot) -> str:
@@ -13,6 +14,13 @@ def share(slot: Slot) -> str:
 def used(ingredient: str) -> str:
     """1 when the ingredient is in the formula."""
     return f"y:{ingredient}"
+
+
+def sum_of(selector: Selector, side: str, phase: str | None) -> str:
+    """What very many lines hold together of what the selector counts, % w/w."""
+    picks = selector.picks if isinstance(selector, AnyOf) else (selector,)
+    of = " or ".join(f"{pick.field}:{pick.name}" for pick in picks)
+    return f"sum:{side}:{of} in {'all' if phase is None else f'phase {phase}'}"
 
 
 def doses(group: str, ingredient: str) -> str:

@@ -17,6 +17,8 @@ from optimiser.model.rows import Var
 
 Coefs = dict[str, Fraction]
 HUNDRED = Fraction(100)
+MANY = 200
+"""A sum of more lines than these is told once, for the ratios of a large table may all speak of it."""
 
 
 @dataclass(frozen=True)
@@ -34,6 +36,9 @@ class Scope:
     _counted: dict[tuple[Selector, Side, str | None], Coefs] = field(
         default_factory=dict, compare=False, repr=False
     )
+    _holding: dict[tuple[Selector, Side], list[str]] = field(default_factory=dict, compare=False, repr=False)
+    sums: dict[str, Coefs] = field(default_factory=dict, compare=False, repr=False)
+    """What each variable that stands for a sum of many lines is the sum of."""
 
     @cached_property
     def slots_of(self) -> dict[str, tuple[Slot, ...]]:
@@ -83,6 +88,15 @@ class Scope:
             self._counted[key] = self._count(selector, side, phase)
         return self._counted[key]
 
+    def summed(self, selector: Selector, side: Side, phase: str | None = None) -> Coefs:
+        """As `counted`; of very many lines, one variable that stands for their sum. To be read only."""
+        coefs = self.counted(selector, side, phase)
+        if len(coefs) <= MANY:
+            return coefs
+        name = names.sum_of(selector, side, phase)
+        self.sums[name] = coefs
+        return {name: ONE}
+
     def _count(self, selector: Selector, side: Side, phase: str | None) -> Coefs:
         picks = selector.picks if isinstance(selector, AnyOf) else (selector,)
         if any(pick.field != "ingredient" for pick in picks):
@@ -91,11 +105,14 @@ class Scope:
         return {names.share(slot): ONE for slot in slots if phase is None or slot.phase == phase}
 
     def holding(self, selector: Selector, side: Side) -> list[str]:
-        """Ingredients with a line of which the selector counts something, in order."""
+        """Ingredients with a line of which the selector counts something, in order. To be read only."""
         if isinstance(selector, Pick) and selector.field == "ingredient":
             return [selector.name] if selector.name in self.slots_of else []
-        here = self.request.ingredients
-        return [name for name in self._in_order if part_of(selector, here[name], side)]
+        if (selector, side) not in self._holding:
+            here = self.request.ingredients
+            held = [name for name in self._in_order if part_of(selector, here[name], side)]
+            self._holding[selector, side] = held
+        return self._holding[selector, side]
 
     @cached_property
     def _in_order(self) -> list[str]:

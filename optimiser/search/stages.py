@@ -7,8 +7,8 @@ from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 from optimiser.domain.incumbent import Incumbent
-from optimiser.domain.request import Request
-from optimiser.domain.rules import Acidity, Forecast, Response, Rule, Thickness
+from optimiser.domain.request import Request, Slot
+from optimiser.domain.rules import Acidity, Covers, Forecast, Response, Rule, Thickness
 from optimiser.lp import names
 from optimiser.lp.aims import Objective, objectives, wish_cost
 from optimiser.lp.build import build
@@ -154,8 +154,15 @@ def _with_noughts(answer: Solution, out: frozenset[str]) -> Solution:
 def newcomers_of(request: Request) -> tuple[Newcomer, ...]:
     """The ingredients that the base lacks and that have one place."""
     own = request.formula.ingredients
+    covered = sorted({rule.group for rule in request.rules if isinstance(rule, Covers)})
+
+    def newcomer(name: str, slot: Slot) -> Newcomer:
+        group = request.ingredients[name].group
+        doses = tuple(names.doses(by, name) for by in covered) if group == "preservative" else ()
+        return Newcomer(names.used(name), names.share(slot), group, doses)
+
     return tuple(
-        Newcomer(names.used(name), names.share(slots[0]), request.ingredients[name].group)
+        newcomer(name, slots[0])
         for name, slots in sorted(Scope(request).slots_of.items())
         if name not in own and len(slots) == 1
     )

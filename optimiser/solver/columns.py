@@ -19,11 +19,20 @@ Array = Any
 
 @dataclass(frozen=True, slots=True)
 class Newcomer:
-    """An ingredient that may enter: its yes-or-no variable, its one share, and the group it belongs to."""
+    """An ingredient that may enter: its yes-or-no variable, its one share, and the group it belongs to.
+
+    `helpers` are variables that are nought where the ingredient is not there.
+    """
 
     flag: str
     share: str
     group: str
+    helpers: tuple[str, ...] = ()
+
+    @property
+    def variables(self) -> tuple[str, ...]:
+        """All that goes with it."""
+        return self.flag, self.share, *self.helpers
 
 
 @dataclass(slots=True)

@@ -41,7 +41,7 @@ WHOLE = 1e-6
 def screen(
     model: Model, newcomers: Sequence[Newcomer], limits: Limits, *, few: int = FEW
 ) -> frozenset[str] | None:
-    """Flags and shares of newcomers that no answer of the model within the spare of its least cost has.
+    """Variables of newcomers that no answer of the model within the spare of its least cost has.
 
     None where nothing can be said.
     """
@@ -56,12 +56,13 @@ def screen(
     if root is None or root.impossible:
         return None
     tried = _names(columns, (root.there > WHOLE) | _cheapest(columns, root))
-    every = frozenset(one.flag for one in columns.newcomers) | {one.share for one in columns.newcomers}
+    every = frozenset(name for one in columns.newcomers for name in one.variables)
     best = solve_milp(model.without_vars(every - tried), limits).objective
     if best is None:
         return None
     columns.tighten(_ceiling(best))
-    out = _dear(columns, relaxation.bounded_again(root, relaxation.all_ways()), _ceiling(best))
+    dear = _dear(relaxation.bounded_again(root, relaxation.all_ways()), _ceiling(best))
+    out = _names(columns, dear)
     at = _Narrowing(model.without_vars(out), tried - out, best, out)
     for _ in range(ROUNDS):
         at, better = _looked_at(at, newcomers, limits)
@@ -97,14 +98,14 @@ def _looked_at(at: _Narrowing, newcomers: Sequence[Newcomer], limits: Limits) ->
     if left is None:
         return at, False
     columns, relaxation = left
-    every = _names(columns, ~_nobody(relaxation))
+    here = ~_nobody(relaxation)
     for nodes in (FIRST_NODES, NODES):
         stay, seen = _surveyed(relaxation, _ceiling(at.best), nodes)
-        gone, used = _names(columns, ~stay), _names(columns, seen)
-        at, every = at.without(gone), every - gone
-        if len(every) <= 2 * ENOUGH[nodes]:
+        at = at.without(_names(columns, here & ~stay))
+        here &= stay
+        if here.sum() <= ENOUGH[nodes]:
             break
-        used &= every
+        every, used = _names(columns, here), _names(columns, here & seen)
         if not used <= at.tried:
             at = replace(at, tried=at.tried | used)
             best = solve_milp(at.model.without_vars(every - at.tried), limits).objective
@@ -124,19 +125,20 @@ def _drawn_in(at: _Narrowing, newcomers: Sequence[Newcomer]) -> tuple[_Narrowing
         columns.tighten(ceiling)
         relaxation = Relaxation(columns)
         root = relaxation.bounded(relaxation.all_ways())
-        out = _dear(columns, root, ceiling) if root is not None and not root.impossible else frozenset()
-        if len(out) <= len(columns.newcomers):
+        if root is None or root.impossible:
             return at, (columns, relaxation)
-        at = at.without(out)
+        dear = _dear(root, ceiling)
+        if 2 * dear.sum() <= len(dear):
+            return at, (columns, relaxation)
+        at = at.without(_names(columns, dear))
         columns = Columns.of(at.model, newcomers)
     return at, None
 
 
-def _dear(columns: Columns, found: Bounded, ceiling: float) -> frozenset[str]:
-    """Flags and shares of the newcomers that lift the bound above the ceiling."""
-    if not math.isfinite(found.bound):
-        return frozenset()
-    return _names(columns, found.bound + found.rise > ceiling)
+def _dear(found: Bounded, ceiling: float) -> Array:
+    """The newcomers that lift the bound above the ceiling."""
+    above: Array = found.bound + found.rise > ceiling
+    return above & math.isfinite(found.bound)
 
 
 def _ceiling(reached: float) -> float:
@@ -145,7 +147,7 @@ def _ceiling(reached: float) -> float:
 
 def _names(columns: Columns, which: Array) -> frozenset[str]:
     chosen = [one for one, here in zip(columns.newcomers, which, strict=True) if here]
-    return frozenset(one.flag for one in chosen) | frozenset(one.share for one in chosen)
+    return frozenset(name for one in chosen for name in one.variables)
 
 
 def _cheapest(columns: Columns, root: Bounded) -> Array:
