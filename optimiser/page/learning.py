@@ -15,6 +15,7 @@ from optimiser.export.spots_svg import spots_svg
 from optimiser.loading.trials import trial_files
 from optimiser.page.drafts import Asking
 from optimiser.page.guard import PAPER_CSP
+from optimiser.page.notices import Beside, looks, state_of
 from optimiser.page.questions import Question
 from optimiser.page.show import Page, is_fragment, today, word
 from optimiser.page.views.lesson import lesson_of
@@ -44,6 +45,7 @@ def routes(page: Page) -> list[Route]:
 
     return [
         Route(AT, show),
+        *looks(page, AT, beside=Beside(lambda _name: _stamp(page), "Trials were written down meanwhile.")),
         *presses(page, AT, lambda _request, _form: (_question(page), AT)),
         Route(f"{AT}/check.svg", plot),
         Route(f"{AT}/write", write, methods=["POST"]),
@@ -75,7 +77,7 @@ def _shown(page: Page, job: Job | None, question: Question, fragment: bool) -> R
 
 
 def _of(question: Question) -> str:
-    return f"{question.stamp}-{question.about[0]}"
+    return state_of(question.stamp, question.about[0])
 
 
 def _lesson(page: Page) -> tuple[Lesson, str]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from urllib.parse import quote, urlencode
 
 from starlette.concurrency import run_in_threadpool
@@ -20,6 +20,7 @@ from optimiser.page.underneath import Under, chosen, told_of, under_of
 from optimiser.page.views.changes import FileShown, files_shown
 
 LONGEST = 20
+LONGEST_STATE = 40
 Given = FormData | QueryParams
 Carried = Callable[[Given], tuple[tuple[str, str], ...]]
 """The fields that an answer of the screen hangs on besides the request, out of a form or an address."""
@@ -72,34 +73,64 @@ def _part(page: Page, draft: Draft, told: str, at: str, carry: tuple[tuple[str, 
     return HTMLResponse(page.text("_underneath.html", **values))
 
 
-def looks(page: Page, route: str, known: Callable[[str], object]) -> list[Route]:
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """What a screen shows besides the worktable: a `mark` of it by the name in the address, and in `words`
+    that it changed.
+    """
+
+    mark: Callable[[str], str] = lambda _name: ""
+    words: str = ""
+
+
+def looks(
+    page: Page,
+    route: str,
+    known: Callable[[str, Seen | None], object] = lambda _name, _then: None,
+    beside: Beside = Beside(),
+) -> list[Route]:
     """The notice of a screen that shows the folder as it was when the screen was opened.
 
-    `known` raises HTTPException for a name that the folder does not list.
+    `known` raises HTTPException for a name that the folder does not list, now or `then`.
     """
 
     async def look(request: Request) -> Response:
-        given = request.query_params
-        await run_in_threadpool(known, request.path_params["name"])
-        of, told = (given.get(name, "")[:LONGEST] for name in ("of", "told"))
-        return await run_in_threadpool(_since, page, _screen(request), of, told)
+        name, given = request.path_params.get("name", ""), request.query_params
+        of, told = (given.get(key, "")[:LONGEST_STATE] for key in ("of", "told"))
+        await run_in_threadpool(known, name, _then(page, of))
+        return await run_in_threadpool(_since, page, _screen(request), of, told, (name, beside))
 
     return [Route(f"{route}/underneath", look)]
 
 
-def _since(page: Page, at: str, of: str, told: str) -> Response:
+def state_of(stamp: int, mark: str = "") -> str:
+    """What a screen shows, in a word: the state of the worktable, and what stands beside that."""
+    return f"{stamp}-{mark}" if mark else str(stamp)
+
+
+def _then(page: Page, of: str) -> Seen | None:
+    """The worktable as the screen shows it, where that is held."""
+    stamp = of.partition("-")[0]
+    return page.desk.seen(int(stamp)) if stamp.isascii() and stamp.isdigit() else None
+
+
+def _since(page: Page, at: str, of: str, told: str, of_it: tuple[str, Beside]) -> Response:
     """What changed since the state `of`; only that something did where that state is not held any more.
 
     Nothing where that was `told` already; a notice without words once the files are again as they were.
     """
-    now = page.desk.look()
-    held = page.desk.seen(int(of)) if of.isascii() and of.isdigit() else None
-    same = str(now.stamp) == of or (held is not None and held.mark == now.mark)
-    stamp = "" if same else str(now.stamp)
-    if stamp == told:
+    now, (name, beside) = page.desk.look(), of_it
+    stamp, _, mark = of.partition("-")
+    held = _then(page, of)
+    same = str(now.stamp) == stamp or (held is not None and held.mark == now.mark)
+    here = beside.mark(name)
+    state = "" if same and here == mark else state_of(now.stamp, here)
+    if state == told:
         return Response(status_code=204)
     files = _files(held, now) if held and not same else ()
-    return HTMLResponse(page.text("_since.html", at=at, of=of, stamp=stamp, files=files))
+    words = beside.words if here != mark else ""
+    values = {"at": at, "of": of, "state": state, "files": files, "beside": words, "others": not same}
+    return HTMLResponse(page.text("_since.html", **values))
 
 
 def _files(held: Seen, now: Seen) -> tuple[FileShown, ...]:

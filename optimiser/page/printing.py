@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Mapping
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from urllib.parse import quote
 
@@ -18,6 +20,7 @@ from optimiser.export.sheet_html import sheet_html
 from optimiser.export.sheet_paper import record_html, table_html
 from optimiser.page.faults import fault_of
 from optimiser.page.guard import PAPER_CSP
+from optimiser.page.notices import Beside, looks, state_of
 from optimiser.page.show import Page
 from optimiser.page.views.answer import shown_of
 from optimiser.workflows.compare import opened
@@ -41,7 +44,12 @@ def routes(page: Page) -> list[Route]:
         asked = {key: request.query_params.get(key, "")[:LONGEST] for key in ("batch", "because", "paper")}
         return await run_in_threadpool(_sheet, page, request.path_params["name"], asked)
 
-    return [Route("/proposal/{name}", proposal), Route("/sheet/{name}", sheet)]
+    beside = Beside(partial(_file_mark, page), "The file of this proposal changed.")
+    return [
+        Route("/proposal/{name}", proposal),
+        *looks(page, "/proposal/{name}", lambda name, _then: proposal_file(page, name), beside),
+        Route("/sheet/{name}", sheet),
+    ]
 
 
 def proposal_file(page: Page, name: str) -> Path:
@@ -51,14 +59,24 @@ def proposal_file(page: Page, name: str) -> Path:
     return page.desk.folder / "proposals" / f"{name}.yaml"
 
 
+def _file_mark(page: Page, name: str) -> str:
+    """Another one for each state of the file; none for a name that the folder does not list."""
+    if name not in page.desk.proposals():
+        return "gone"
+    about = proposal_file(page, name).stat()
+    return hashlib.blake2b(f"{about.st_mtime_ns} {about.st_size}".encode(), digest_size=8).hexdigest()
+
+
 def _proposal(page: Page, name: str) -> Response:
     path = proposal_file(page, name)
-    sources = page.desk.sources()
-    found = opened(sources, str(path))
+    seen, mark = page.desk.look(), _file_mark(page, name)
+    found = opened(seen.needed(), str(path))
     shown = shown_of(found.proposal, found.request, page.figures)
     return page.show(
         "proposal.html",
         name=name,
+        at=f"/proposal/{quote(name, safe='')}",
+        of=state_of(seen.stamp, mark),
         title=found.side.name,
         shown=shown,
         currency=found.request.currency,

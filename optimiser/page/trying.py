@@ -61,7 +61,7 @@ def routes(page: Page) -> list[Route]:
     return [
         Route("/trial/{name}", trial),
         Route("/trial/{name}/sheet", sheet),
-        *looks(page, "/trial/{name}", lambda name: known_trial(page, name)),
+        *looks(page, "/trial/{name}", lambda name, _then: known_trial(page, name)),
         Route("/trial/{name}/record", write, methods=["POST"]),
         Route("/{kind:str}/{name}/trial", start, methods=["POST"]),
     ]
