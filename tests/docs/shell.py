@@ -10,6 +10,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from tests.docs.pages import ROOT
+from tests.docs.warm import command
+from tests.once import once, state_of
 
 NOISE = ("… ", "Running HiGHS ", "Includes third-party software")
 """How lines begin that tell of progress or of HiGHS' version."""
@@ -26,24 +28,46 @@ class Ran:
 def make_bin(folder: Path) -> Path:
     """A folder for PATH that holds the two commands."""
     folder.mkdir(parents=True, exist_ok=True)
-    python = shlex.quote(sys.executable)
-    for name, call in (("optimiser", f"{python} -m optimiser"), ("python", python)):
+    for name, call in (("optimiser", command()), ("python", shlex.quote(sys.executable))):
         script = folder / name
         script.write_text(f'#!/bin/sh\nexec {call} "$@"\n', encoding="utf-8")
         script.chmod(0o755)
     return folder
 
 
-def run(command: str, cwd: Path, bin_folder: Path) -> Ran:
-    """Runs one command line; what it says on standard error comes after what it prints."""
+def run(line: str, cwd: Path, bin_folder: Path) -> Ran:
+    """Runs one command line; what it says on standard error comes after what it prints.
+
+    The same line on the same files is run once a run of the tests; where it comes again, its files are
+    written as it left them. Only what is below `cwd` counts, so a line may not speak of other places.
+    """
+    ran, left = once(f"run {line} {state_of(cwd)}", lambda: _run(line, cwd, bin_folder))
+    for name, data in left.items():
+        path = cwd / name
+        if data is None:
+            path.unlink(missing_ok=True)
+        else:
+            path.parent.mkdir(parents=True, exist_ok=True)
+            path.write_bytes(data)
+    return ran
+
+
+def _run(line: str, cwd: Path, bin_folder: Path) -> tuple[Ran, dict[str, bytes | None]]:
     known = {name: value for name, value in os.environ.items() if not name.startswith(("PYTEST_", "COLUMNS"))}
     path = f"{bin_folder}{os.pathsep}{known.get('PATH', '')}"
     env = {**known, "PATH": path, "PYTHONPATH": str(ROOT), "PYTHONIOENCODING": "utf-8"}
+    before = _files(cwd)
     done = subprocess.run(
-        ["sh", "-c", command], cwd=cwd, env=env, capture_output=True, encoding="utf-8", timeout=1200
+        ["sh", "-c", line], cwd=cwd, env=env, capture_output=True, encoding="utf-8", timeout=1200
     )
+    after = _files(cwd)
     said = (*done.stdout.splitlines(), *done.stderr.splitlines())
-    lines = [line.rstrip() for line in said if not line.startswith(NOISE)]
+    lines = [text.rstrip() for text in said if not text.startswith(NOISE)]
     while lines and not lines[-1]:
         lines.pop()
-    return Ran(tuple(lines), done.returncode)
+    changed = {name: after.get(name) for name in {*before, *after} if before.get(name) != after.get(name)}
+    return Ran(tuple(lines), done.returncode), changed
+
+
+def _files(folder: Path) -> dict[str, bytes]:
+    return {str(path.relative_to(folder)): path.read_bytes() for path in folder.rglob("*") if path.is_file()}

@@ -20,8 +20,9 @@ from optimiser.errors import DataError
 from optimiser.problems import Problem
 from optimiser.requests.sources import Sources
 from optimiser.workflows.ask import ask
-from optimiser.workflows.propose import propose
+from optimiser.workflows.propose import propose, request_for
 from optimiser.workflows.worktable import open_worktable
+from tests.once import once, state_of
 
 DEMO = Path(optimiser.__file__).parent.parent / "ingredient_data_demo"
 FLAGSHIP = "oat-rose-mask"
@@ -37,7 +38,7 @@ def copied(to: Path) -> Path:
 
 @cache
 def demo() -> Sources:
-    return open_worktable(DEMO)
+    return _kept(open_worktable(DEMO), state_of(DEMO, but=CODE))
 
 
 def third_of_demo(formula: str) -> Sources:
@@ -59,10 +60,26 @@ def third_of_demo(formula: str) -> Sources:
 
 def table_in(folder: Path) -> Sources:
     """The worktable in a folder; its problems in words when a test wrote it badly."""
+    state = state_of(folder, but=CODE)
+    if state == _read[id(demo())][1]:
+        return _kept(replace(demo(), worktable=replace(demo().worktable, folder=str(folder))), state)
     try:
-        return open_worktable(folder)
+        return _kept(open_worktable(folder), state)
     except DataError as fault:
         raise AssertionError([p.sentence() for p in fault.problems if isinstance(p, Problem)]) from fault
+
+
+CODE = (".py", ".pyc")
+MOST_KEPT = 20
+_read: dict[int, tuple[Sources, str]] = {}
+"""The demo and the worktables read last, each with the digest of its folder as it was then."""
+
+
+def _kept(sources: Sources, state: str) -> Sources:
+    while len(_read) > MOST_KEPT:
+        del _read[next(key for key, (one, _) in _read.items() if one is not demo())]
+    _read[id(sources)] = sources, state
+    return sources
 
 
 def put(folder: Path, file: str, text: str) -> None:
@@ -86,20 +103,20 @@ def line_of(text: str, start: str) -> str:
 
 
 def asked(sources: Sources, formula: str, *briefs: str, **said: object) -> Outcome:
-    """The answer; what several tests ask of the demo is found once."""
-    if sources is not demo():
+    """The answer; what is asked of one state of a folder is found once a run."""
+    if id(sources) not in _read:
         return asked_anew(sources, formula, *briefs, **said)
-    key = formula, briefs, repr(sorted(said.items()))
-    if key not in _answers:
-        _answers[key] = asked_anew(sources, formula, *briefs, **said)
-    return _answers[key]
-
-
-_answers: dict[tuple[str, tuple[str, ...], str], Outcome] = {}
+    key = f"asked {_read[id(sources)][1]} {formula} {briefs} {sorted(said.items())!r}"
+    return once(key, lambda: asked_anew(sources, formula, *briefs, **said))
 
 
 def asked_anew(sources: Sources, formula: str, *briefs: str, **said: object) -> Outcome:
     return propose(sources, ask(sources, formula, {"briefs": briefs, **said}))
+
+
+def closed(sources: Sources, formula: str, *briefs: str, **said: object) -> Request:
+    """The request alone, with nothing solved."""
+    return request_for(sources, ask(sources, formula, {"briefs": briefs, **said}))
 
 
 def proposed(sources: Sources, formula: str, *briefs: str, **said: object) -> tuple[Proposal, Request]:

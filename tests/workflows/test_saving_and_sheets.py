@@ -15,11 +15,10 @@ from optimiser.domain.outcome import Proposals
 from optimiser.errors import OptimiserError, UsageError
 from optimiser.requests.sources import Sources
 from optimiser.workflows.ask import ask
-from optimiser.workflows.propose import propose
 from optimiser.workflows.save import save_proposals
 from optimiser.workflows.sheet import SheetWanted, make_sheet, write_sheets
 from tests.cli.line import here
-from tests.workflows.desk import FLAGSHIP, F, changed, copied, table_in
+from tests.workflows.desk import FLAGSHIP, F, asked, asked_anew, changed, copied, table_in
 
 FORMATS = ("html", "csv", "json")
 HALF_A_STEP = F(1, 200)
@@ -29,7 +28,7 @@ HALF_A_STEP = F(1, 200)
 def saved(folder: Path, *briefs: str, formula: str = FLAGSHIP, **said: object) -> tuple[Path, ...]:
     sources: Sources = table_in(folder)
     question = ask(sources, formula, {"briefs": briefs, **said})
-    outcome = propose(sources, question)
+    outcome = asked(sources, formula, *briefs, **said)
     assert isinstance(outcome, Proposals)
     return save_proposals(outcome, sources, question, folder)
 
@@ -55,7 +54,7 @@ def test_what_a_balance_rounds_is_no_change(tmp_path: Path, briefs: tuple[str, .
     folder = copied(tmp_path)
     sources = table_in(folder)
     question = ask(sources, "sunflower-balm", {"briefs": briefs})
-    outcome = propose(sources, question)
+    outcome = asked(sources, "sunflower-balm", *briefs)
     assert isinstance(outcome, Proposals)
     (path,) = save_proposals(outcome, sources, question, folder)
     (proposal,) = outcome.proposals
@@ -89,7 +88,10 @@ def test_the_same_request_again_writes_the_same_bytes(tmp_path: Path) -> None:
     folder = copied(tmp_path)
     (first,) = saved(folder, "sensitive-skin")
     before = first.read_bytes()
-    (second,) = saved(folder, "sensitive-skin")
+    sources = table_in(folder)
+    anew = asked_anew(sources, FLAGSHIP, "sensitive-skin")
+    assert isinstance(anew, Proposals)
+    (second,) = save_proposals(anew, sources, ask(sources, FLAGSHIP, {"briefs": ("sensitive-skin",)}), folder)
     assert second == first
     assert second.read_bytes() == before
     assert [p.name for p in (folder / "proposals").iterdir()] == [first.name]

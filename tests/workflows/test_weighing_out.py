@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import replace
 from fractions import Fraction
-from functools import cache
 from pathlib import Path
 
 import pytest
@@ -12,31 +11,25 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from optimiser.checks.judge import broken, judge
-from optimiser.domain.outcome import Proposals
 from optimiser.domain.request import Request, Slot
 from optimiser.domain.rules import Amount
 from optimiser.domain.worktable import Balance
 from optimiser.errors import OptimiserError, UsageError
 from optimiser.search.weigh_plan import Plan, plan_weights, with_bands
 from optimiser.solver.interface import Limits
-from optimiser.workflows.ask import ask
-from optimiser.workflows.propose import propose
 from optimiser.workflows.sheet import SheetWanted, make_sheet
 from optimiser.workflows.weigh import Lines, smallest_batch, weigh_out
 from tests.effort import tries
-from tests.workflows.desk import FLAGSHIP, F, copied, demo
+from tests.workflows.desk import FLAGSHIP, F, copied, demo, proposed
 from tests.workflows.test_saving_and_sheets import saved
 
 FINE = (Balance(F("0.01"), F(200)), Balance(F(1), F(5000)))
 KITCHEN = (Balance(F("0.1"), F(500)),)
 
 
-@cache
 def asked(formula: str, *briefs: str) -> tuple[Request, Lines]:
-    outcome = propose(demo(), ask(demo(), formula, {"briefs": briefs}))
-    assert isinstance(outcome, Proposals)
-    lines = outcome.proposals[0].lines
-    return outcome.request, tuple((Slot(line.ingredient, line.phase), line.percent) for line in lines)
+    proposal, request = proposed(demo(), formula, *briefs)
+    return request, tuple((Slot(line.ingredient, line.phase), line.percent) for line in proposal.lines)
 
 
 def holds(request: Request, shares: dict[Slot, Fraction]) -> bool:
