@@ -18,7 +18,9 @@ from optimiser.cli.console import fixed, json_text, plain, short, signed
 from tests.cli.line import apart, here
 from tests.workflows.desk import DEMO, FLAGSHIP, F, copied
 
-ASK = ("propose", FLAGSHIP, "-w", str(DEMO), "--brief", "sensitive-skin")
+BALM = "sunflower-balm"
+"""Found in a third of the time that the mask takes, and its answer has every part."""
+ASK = ("propose", BALM, "-w", str(DEMO), "--brief", "vegan")
 Capture = pytest.CaptureFixture[str]
 
 
@@ -69,12 +71,14 @@ def test_the_lines_of_the_table_add_up_and_show_the_move(capsys: Capture) -> Non
 
 def test_an_impossible_answer_says_what_clashes_and_what_would_do(capsys: Capture) -> None:
     ran = here(capsys, "propose", FLAGSHIP, "-w", str(DEMO), "--brief", "impossible-clay")
+    assert ran.code == 3
+    assert "Traceback" not in ran.out + ran.err
     assert "Impossible: no formula meets every must" in ran.out
     assert "cannot hold together (drop either of them and the other can)" in ran.out
     assert re.search(r"You ask at least 60 % clay; with the rest as it is, \d+ % is the most", ran.out)
 
 
-@pytest.mark.parametrize("verb", [ASK, ("check", str(DEMO), FLAGSHIP)])
+@pytest.mark.parametrize("verb", [ASK, ("check", str(DEMO), BALM)])
 def test_a_terminal_that_knows_ascii_only_keeps_signs_and_loses_nothing_else(verb: tuple[str, ...]) -> None:
     ran = apart(*verb, env={"PYTHONIOENCODING": "ascii", "PYTHONUTF8": "0"})
     assert ran.code == 0, ran.err
@@ -83,7 +87,7 @@ def test_a_terminal_that_knows_ascii_only_keeps_signs_and_loses_nothing_else(ver
 
 
 def test_a_falling_line_still_falls_on_an_ascii_terminal() -> None:
-    words = ("propose", FLAGSHIP, "-w", str(DEMO), "--brief", "cheapest")
+    words = ("propose", BALM, "-w", str(DEMO), "--brief", "cheapest")
     rich, poor = apart(*words), apart(*words, env={"PYTHONIOENCODING": "ascii"})
     falls = re.findall(r"−(\d+\.\d{3})", rich.out)
     assert falls
@@ -98,11 +102,11 @@ def test_json_on_an_ascii_terminal_is_the_same_json() -> None:
 
 
 def renamed(folder: Path, name: str) -> None:
-    """The kaolin under another name."""
+    """The beeswax under another name."""
     path = folder / "ingredients.csv"
     rows = list(csv.reader(StringIO(path.read_text(encoding="utf-8"))))
     for row in rows:
-        if row[0] == "kaolin":
+        if row[0] == "beeswax":
             row[1] = name
     out = StringIO()
     csv.writer(out, lineterminator="\n").writerows(rows)
@@ -110,20 +114,20 @@ def renamed(folder: Path, name: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "name", ["[red]Kaolin[/red]", "[bold", "Kaolin [link=http://x.invalid]y[/link]", ":smile:"]
+    "name", ["[red]Beeswax[/red]", "[bold", "Beeswax [link=http://x.invalid]y[/link]", ":smile:"]
 )
 def test_a_name_that_looks_like_markup_is_printed_as_it_is(
     tmp_path: Path, capsys: Capture, name: str
 ) -> None:
     folder = copied(tmp_path)
     renamed(folder, name)
-    ran = here(capsys, "propose", FLAGSHIP, "-w", str(folder), "--brief", "sensitive-skin")
+    ran = here(capsys, "propose", BALM, "-w", str(folder))
     assert ran.code == 0
     assert name in ran.out
 
 
 @pytest.mark.parametrize(
-    "name", ["Kaolin\u202eevil", "Kaolin\x1b[31m", "Kao\u200blin", "Kaolin\x9b2J", "Kaolin\x07"]
+    "name", ["Beeswax\u202eevil", "Beeswax\x1b[31m", "Bees\u200bwax", "Beeswax\x9b2J", "Beeswax\x07"]
 )
 def test_no_invisible_character_of_a_name_reaches_the_terminal(
     tmp_path: Path, capsys: Capture, name: str
@@ -131,9 +135,9 @@ def test_no_invisible_character_of_a_name_reaches_the_terminal(
     folder = copied(tmp_path)
     renamed(folder, name)
     for words in (
-        ("propose", FLAGSHIP, "-w", str(folder), "--brief", "sensitive-skin"),
-        ("check", str(folder), FLAGSHIP),
-        ("propose", FLAGSHIP, "-w", str(folder), "--leave-out", name),
+        ("propose", BALM, "-w", str(folder)),
+        ("check", str(folder), BALM),
+        ("propose", BALM, "-w", str(folder), "--leave-out", name),
     ):
         ran = here(capsys, *words)
         seen = (ran.out + ran.err).replace("\n", "")

@@ -15,7 +15,7 @@ import pytest
 import optimiser
 from optimiser.domain.outcome import Impossible, Proposals
 from optimiser.domain.rules import Amount, Head
-from optimiser.domain.why import LineWhy, Why
+from optimiser.domain.why import Forced, LineWhy, Why
 from optimiser.errors import UsageError
 from optimiser.explain.holding import _musts, _without, aimed_at, ground_of
 from optimiser.export.why_json import forced_dict, why_dict
@@ -25,6 +25,7 @@ from optimiser.solver.interface import Limits
 from optimiser.workflows.ask import ask
 from optimiser.workflows.provenance import provenance_of
 from optimiser.workflows.why import why, why_not
+from tests.once import once
 from tests.workflows.desk import F, demo, proposed, third_of_demo
 
 FORMULA = "sunflower-balm"
@@ -38,9 +39,19 @@ def table() -> Sources:
 
 @pytest.fixture(scope="module")
 def told() -> Why:
-    found = why(table(), ask(table(), FORMULA, {"aim": ("cheapest",)}))
+    found = once(
+        "why of a third of the demo", lambda: why(table(), ask(table(), FORMULA, {"aim": ("cheapest",)}))
+    )
     assert isinstance(found, Why)
     return found
+
+
+@pytest.fixture(scope="module")
+def unwaxed() -> Forced:
+    _, (forced,) = once(
+        "why not without beeswax", lambda: why_not(table(), ask(table(), FORMULA, {}), ("beeswax",), ())
+    )
+    return forced
 
 
 def test_every_line_stands_inside_its_spans_and_they_inside_each_other(told: Why) -> None:
@@ -133,13 +144,12 @@ def test_what_cannot_be_said_so_and_names_are_checked() -> None:
         why_not(table(), asked, ("beeswaxx",), ())
 
 
-def test_plain_data_holds_all_of_it(told: Why) -> None:
+def test_plain_data_holds_all_of_it(told: Why, unwaxed: Forced) -> None:
     data = why_dict(told, provenance=provenance_of(table(), told.outcome.request))
     assert len(data["lines"]) == len(told.lines)
     assert {one["ingredients"] for one in data["limits"]} <= {"any", "as they are"}
     assert data["answer"]["outcome"] == "proposals"
-    _, (forced,) = why_not(table(), ask(table(), FORMULA, {}), ("beeswax",), ())
-    plain = forced_dict(forced, provenance=provenance_of(table(), forced.outcome.request))
+    plain = forced_dict(unwaxed, provenance=provenance_of(table(), unwaxed.outcome.request))
     assert plain["asked"] == "without Beeswax"
 
 
@@ -148,7 +158,7 @@ def _schema(name: str) -> Any:
     return json.loads(path.read_text(encoding="utf-8"))
 
 
-def test_the_json_is_as_its_schema_says_and_no_more(told: Why) -> None:
+def test_the_json_is_as_its_schema_says_and_no_more(told: Why, unwaxed: Forced) -> None:
     schema, answer = (jsonschema.Draft202012Validator(_schema(name)) for name in ("why", "answer"))
     jsonschema.Draft202012Validator.check_schema(_schema("why"))
     data = why_dict(told, provenance=provenance_of(table(), told.outcome.request))
@@ -156,8 +166,7 @@ def test_the_json_is_as_its_schema_says_and_no_more(told: Why) -> None:
     answer.validate(data["answer"])
     assert not schema.is_valid(data | {"more": 1})
     assert not schema.is_valid(data | {"limits": [one | {"move": "sideways"} for one in data["limits"]]})
-    _, (forced,) = why_not(table(), ask(table(), FORMULA, {}), ("beeswax",), ())
-    plain = forced_dict(forced, provenance=provenance_of(table(), forced.outcome.request))
+    plain = forced_dict(unwaxed, provenance=provenance_of(table(), unwaxed.outcome.request))
     schema.validate({"format": 1, "forced": [plain]})
     answer.validate(plain["answer"])
 

@@ -17,7 +17,7 @@ from optimiser.requests.sentences import first_upper, number, span
 from optimiser.requests.standing import facts_of, holds, read_selector
 from optimiser.requests.wants import settle
 from tests.small import INGREDIENTS
-from tests.workflows.desk import FLAGSHIP, F, asked, base_of, demo, proposed
+from tests.workflows.desk import FLAGSHIP, F, asked, base_of, closed, demo, proposed
 
 ADULT = Product("leave-on", "face", "adult", "paste")
 
@@ -106,7 +106,7 @@ def test_selectors_of_process_csv() -> None:
 
 
 def test_a_closed_request_names_each_rule_once_and_sorts_them() -> None:
-    _, request = proposed(demo(), FLAGSHIP, "sensitive-skin", "nut-free")
+    request = closed(demo(), FLAGSHIP, "sensitive-skin", "nut-free")
     ids = [rule.head.id for rule in request.rules]
     assert ids == sorted(ids)
     assert len(set(ids)) == len(ids)
@@ -117,8 +117,8 @@ def test_a_closed_request_names_each_rule_once_and_sorts_them() -> None:
 
 
 def test_two_briefs_add_up_and_the_later_one_gives_aim_and_product() -> None:
-    _, one = proposed(demo(), FLAGSHIP, "leave-on", "cheapest")
-    _, other = proposed(demo(), FLAGSHIP, "cheapest", "leave-on")
+    one = closed(demo(), FLAGSHIP, "leave-on", "cheapest")
+    other = closed(demo(), FLAGSHIP, "cheapest", "leave-on")
     assert one.product.use == other.product.use == "leave-on"
     assert one.aim == ("cheapest",)
     assert other.aim == ("closest",)
@@ -126,7 +126,7 @@ def test_two_briefs_add_up_and_the_later_one_gives_aim_and_product() -> None:
 
 
 def test_the_aim_said_by_hand_wins_over_the_brief() -> None:
-    _, request = proposed(demo(), FLAGSHIP, "cheapest", aim=("fewest-changes",))
+    request = closed(demo(), FLAGSHIP, "cheapest", aim=("fewest-changes",))
     assert request.aim == ("fewest-changes",)
 
 
@@ -140,7 +140,7 @@ def test_a_swap_is_two_rules_and_the_new_one_is_used() -> None:
 
 
 def test_hero_preservation_and_dosed_lines_are_floors_nobody_has_to_ask_for() -> None:
-    _, request = proposed(demo(), FLAGSHIP)
+    request = closed(demo(), FLAGSHIP)
     base = base_of(request)
     floors = {
         r.ingredient: r.low for r in request.rules if isinstance(r, Amount) and r.head.basis == "carried"
@@ -150,7 +150,7 @@ def test_hero_preservation_and_dosed_lines_are_floors_nobody_has_to_ask_for() ->
 
 
 def test_what_stands_without_being_asked() -> None:
-    _, request = proposed(demo(), "cooling-leg-gel")
+    request = closed(demo(), "cooling-leg-gel")
     kinds = {type(rule) for rule in request.rules}
     assert {Legal, Clash, UseRange, Needs, Newcomers} <= kinds
     law = [r for r in request.rules if isinstance(r, Legal)]
@@ -161,22 +161,24 @@ def test_what_stands_without_being_asked() -> None:
 
 
 def test_a_water_free_balm_is_not_asked_for_a_preservative() -> None:
-    _, request = proposed(demo(), "sunflower-balm")
+    request = closed(demo(), "sunflower-balm")
     assert not [r for r in request.rules if r.head.id.startswith("house#covers-")]
     assert any("brings water into a water-free product" in item.reason for item in request.set_aside)
 
 
 def test_stock_is_grams_in_date_over_the_batch() -> None:
-    small, request = proposed(demo(), FLAGSHIP, only_from="shelf", batch="250 g")
+    small, request = proposed(demo(), "sunflower-balm", only_from="shelf", batch="250 g")
     (stock,) = [r for r in request.rules if isinstance(r, Stock)]
-    glycerin = sum(lot.grams for lot in demo().worktable.shelf if lot.ingredient == "glycerin")
-    assert stock.most["glycerin"] == min(F(100), glycerin / 250 * 100)
-    large = asked(demo(), FLAGSHIP, only_from="shelf", batch="200 kg")
+    wax = sum(lot.grams for lot in demo().worktable.shelf if lot.ingredient == "beeswax")
+    assert stock.most["beeswax"] == min(F(100), wax / 250 * 100)
+    large = asked(demo(), "sunflower-balm", only_from="shelf", batch="200 kg")
+    (less,) = [r for r in large.request.rules if isinstance(r, Stock)]
+    assert less.most["beeswax"] == wax / 200_000 * 100
     assert not isinstance(large, Proposals) or large.proposals != (small,)
 
 
 def test_another_strength_of_what_is_there_is_no_newcomer() -> None:
-    _, request = proposed(demo(), FLAGSHIP)
+    request = closed(demo(), FLAGSHIP)
     made_of = {
         name: {part.substance.casefold() for part in i.composition or ()} - {"aqua"}
         for name, i in request.ingredients.items()

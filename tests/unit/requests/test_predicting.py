@@ -17,6 +17,7 @@ from tests.workflows.desk import (
     asked,
     asked_anew,
     changed,
+    closed,
     copied,
     demo,
     line_of,
@@ -40,7 +41,7 @@ def dropped(folder: Path, start: str) -> None:
 
 
 def test_the_flagship_s_window_is_predicted_with_its_own_adjuster() -> None:
-    _, request = proposed(demo(), FLAGSHIP)
+    request = closed(demo(), FLAGSHIP)
     rule = window(request)
     assert rule.predicted
     assert rule.adjusters == ("citric-acid-20",)
@@ -48,15 +49,15 @@ def test_the_flagship_s_window_is_predicted_with_its_own_adjuster() -> None:
 
 
 def test_acid_preservatives_in_the_base_make_it_a_matter_of_safety() -> None:
-    assert window(proposed(demo(), FLAGSHIP)[1]).head.basis == "safety"
-    _, request = proposed(demo(), "aloe-gel-mask", leave_out=())
+    assert window(closed(demo(), FLAGSHIP)).head.basis == "safety"
+    request = closed(demo(), "aloe-gel-mask", leave_out=())
     assert not any(isinstance(rule, Acidity) for rule in request.rules)
 
 
 def test_without_an_acid_preservative_it_stays_what_it_was(tmp_path: Path) -> None:
     folder = copied(tmp_path)
     put(folder, "briefs/a-window.yaml", PH)
-    _, request = proposed(table_in(folder), "aloe-gel-mask", "a-window")
+    request = closed(table_in(folder), "aloe-gel-mask", "a-window")
     rule = window(request)
     assert rule.predicted
     assert rule.head.basis == "character"
@@ -91,8 +92,7 @@ def test_an_acid_preservative_that_comes_makes_it_a_matter_of_safety(tmp_path: P
 
 
 def test_where_a_must_leaves_them_all_out_no_preservative_hangs_on_the_window(tmp_path: Path) -> None:
-    outcome = asked(demo(), FLAGSHIP, leave_out=("kind:preservative-acid",))
-    rule = window(outcome.request)
+    rule = window(closed(demo(), FLAGSHIP, leave_out=("kind:preservative-acid",)))
     assert rule.predicted
     assert rule.preservatives == ()
     assert rule.head.basis == "character"
@@ -101,7 +101,7 @@ def test_where_a_must_leaves_them_all_out_no_preservative_hangs_on_the_window(tm
 def test_a_wish_is_predicted_but_stays_a_wish(tmp_path: Path) -> None:
     folder = copied(tmp_path)
     put(folder, "briefs/a-window.yaml", PH.replace("name: Window", "name: Window\n    wish: 1"))
-    _, request = proposed(table_in(folder), "aloe-gel-mask", "a-window")
+    request = closed(table_in(folder), "aloe-gel-mask", "a-window")
     rule = window(request)
     assert rule.predicted
     assert rule.head.rank == 1
@@ -111,7 +111,7 @@ def test_a_wish_is_predicted_but_stays_a_wish(tmp_path: Path) -> None:
 def test_a_gap_in_the_base_leaves_the_window_to_the_reading_and_says_so(tmp_path: Path) -> None:
     folder = copied(tmp_path)
     dropped(folder, "kaolin,buffer_slope,")
-    _, request = proposed(table_in(folder), FLAGSHIP)
+    request = closed(table_in(folder), FLAGSHIP)
     rule = window(request)
     assert not rule.predicted
     assert rule.adjusters == ()
@@ -121,11 +121,11 @@ def test_a_gap_in_the_base_leaves_the_window_to_the_reading_and_says_so(tmp_path
 
 
 def test_a_newcomer_whose_charge_is_not_known_is_set_aside_and_says_why(tmp_path: Path) -> None:
-    _, before = proposed(demo(), FLAGSHIP)
+    before = closed(demo(), FLAGSHIP)
     assert "white-illite" in before.ingredients
     folder = copied(tmp_path)
     dropped(folder, "white-illite,buffer_slope,")
-    _, request = proposed(table_in(folder), FLAGSHIP)
+    request = closed(table_in(folder), FLAGSHIP)
     assert window(request).predicted
     assert "white-illite" not in request.ingredients
     (why,) = [item.reason for item in request.set_aside if item.ingredient == "white-illite"]
@@ -135,7 +135,7 @@ def test_a_newcomer_whose_charge_is_not_known_is_set_aside_and_says_why(tmp_path
 def test_without_a_window_nobody_is_set_aside_for_it(tmp_path: Path) -> None:
     folder = copied(tmp_path)
     dropped(folder, "white-illite,buffer_slope,")
-    _, request = proposed(table_in(folder), "aloe-gel-mask")
+    request = closed(table_in(folder), "aloe-gel-mask")
     assert not [item for item in request.set_aside if "charge is not known" in item.reason]
 
 
@@ -147,7 +147,7 @@ def test_a_base_outside_what_can_be_predicted_is_held_by_reading(tmp_path: Path)
         "formulas/aloe-gel-mask.yaml",
         lambda text: text.replace("propanediol: 8 %", "propanediol: 20 %"),
     )
-    _, request = proposed(table_in(folder), "aloe-gel-mask", "a-window")
+    request = closed(table_in(folder), "aloe-gel-mask", "a-window")
     assert not window(request).predicted
     (remark,) = [one for one in request.by_hand if one.about == "pH"]
     assert "glycols" in remark.text
@@ -166,7 +166,7 @@ def test_what_takes_the_adjuster_s_place_is_dosed_too() -> None:
 
 
 def test_while_the_adjuster_stays_no_other_acid_may_come() -> None:
-    _, request = proposed(demo(), FLAGSHIP)
+    request = closed(demo(), FLAGSHIP)
     assert {s.ingredient for s in request.dosed} == {"citric-acid-20"}
     assert not {
         name
@@ -176,9 +176,10 @@ def test_while_the_adjuster_stays_no_other_acid_may_come() -> None:
 
 
 def test_the_answer_is_about_the_same_request_when_asked_again() -> None:
-    one, two = asked_anew(demo(), FLAGSHIP), asked_anew(demo(), FLAGSHIP)
-    assert window(one.request) == window(two.request)
-    assert window(one.request).low == F("4.5")
+    one, two = (asked_anew(demo(), "rose-serum").request for _ in range(2))
+    assert window(one) == window(two)
+    assert window(one) == window(closed(demo(), "rose-serum"))
+    assert window(one).low == F("4.5")
 
 
 def two(folder: Path, low: str, high: str, more: str = "") -> Outcome:
