@@ -42,8 +42,14 @@ def demo() -> Sources:
 
 
 def third_of_demo(formula: str) -> Sources:
-    """The demo with one formula, its lines, and every third ingredient of the groups these belong to."""
-    sources = demo()
+    return third_of(demo(), formula)
+
+
+def third_of(sources: Sources, formula: str) -> Sources:
+    """A table with one formula, its lines, and every third ingredient of the groups these belong to.
+
+    Questions stay the same and the answers come several times as soon.
+    """
     known = sources.worktable.ingredients
     own = set(sources.worktable.formulas[formula].ingredients)
     groups = {known[name].group for name in own}
@@ -53,7 +59,6 @@ def third_of_demo(formula: str) -> Sources:
         ingredients={name: one for name, one in known.items() if name in kept},
         shelf=tuple(lot for lot in sources.worktable.shelf if lot.ingredient in kept),
         formulas={formula: sources.worktable.formulas[formula]},
-        briefs={},
     )
     return replace(sources, worktable=table, picked={})
 

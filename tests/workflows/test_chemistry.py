@@ -26,6 +26,7 @@ from tests.workflows.desk import (
     put,
     shares,
     table_in,
+    third_of,
 )
 
 MASK = {"kaolin": F(20), "bentonite": F(5)}
@@ -205,14 +206,14 @@ def test_more_swelling_clay_than_the_acid_can_answer_is_told_with_how_much_would
     folder = copied(tmp_path)
     put(folder, "briefs/much.yaml", MUCH)
     read_here(folder, "bentonite", "kaolin")
-    found = impossible(table_in(folder), FLAGSHIP, "much")
+    found = impossible(third_of(table_in(folder), FLAGSHIP), FLAGSHIP, "much")
     (conflict, *_) = found.conflicts
     assert conflict.certified
     assert {"Much bentonite", "pH 4.5 to 5.0"} <= {rule.head.id.split("#")[1] for rule in conflict.rules}
     (cure,) = [one for one in found.concessions if one.rule.head.id.endswith("#Much bentonite")]
     enough = cure.enough.removeprefix("at least ")
     put(folder, "briefs/much.yaml", MUCH.replace("9.5 %", enough))
-    proposal, request = proposed(table_in(folder), FLAGSHIP, "much")
+    proposal, request = proposed(third_of(table_in(folder), FLAGSHIP), FLAGSHIP, "much")
     had = shares(proposal)
     assert F(5) < had["bentonite"] < F("9.5")
     assert reached(request, had)[1] <= 4.9 + 1e-6
@@ -222,7 +223,7 @@ def test_more_swelling_clay_than_the_acid_can_answer_is_told_with_how_much_would
 def test_a_remembered_slope_proves_nothing_so_it_is_undecided_and_says_on_what(tmp_path: Path) -> None:
     folder = copied(tmp_path)
     put(folder, "briefs/much.yaml", MUCH)
-    outcome = asked(table_in(folder), FLAGSHIP, "much")
+    outcome = asked(third_of(table_in(folder), FLAGSHIP), FLAGSHIP, "much")
     assert isinstance(outcome, Undecided)
     assert any("buffering of Bentonite is from memory" in remark.text for remark in outcome.rests_on)
 
@@ -249,7 +250,7 @@ def test_surely_and_nothing_new_rests_on_assumed_binding_so_it_is_undecided_and_
 ) -> None:
     folder = copied(tmp_path)
     put(folder, "briefs/reaches.yaml", f"{REACHES}    surely: yes\n{NOTHING_NEW}")
-    outcome = asked(table_in(folder), FLAGSHIP, "reaches")
+    outcome = asked(third_of(table_in(folder), FLAGSHIP), FLAGSHIP, "reaches")
     assert isinstance(outcome, Undecided)
     assert "bentonite" in {remark.about for remark in outcome.rests_on}
     assert any("preservative binding of Bentonite is assumed" in remark.text for remark in outcome.rests_on)
@@ -270,5 +271,5 @@ def test_measured_binding_at_its_worst_proves_it(tmp_path: Path) -> None:
         for line in text.splitlines()
     ]
     path.write_text("\n".join(rows) + "\n", encoding="utf-8")
-    found = impossible(table_in(folder), FLAGSHIP, "reaches")
+    found = impossible(third_of(table_in(folder), FLAGSHIP), FLAGSHIP, "reaches")
     assert any("Reaches" in rule.head.id for rule in found.conflicts[0].rules)
