@@ -21,10 +21,19 @@ CLASHES_BY_DESIGN = {"impossible-clay"}
 NOTHING_WOULD_FILL = {("coffee-sugar-scrub", "sensitive-skin")}
 """The sugar that scrubs is what makes up 100 %: said before anything is solved."""
 PAIRS = [(formula, brief) for formula in FORMULAS for brief in BRIEFS]
-SLANTED = [
-    (f, b) for f, b in PAIRS if (FORMULAS.index(f) + BRIEFS.index(b)) % 3 == 0 or b in CLASHES_BY_DESIGN
-]
-"""A third of the pairs: every formula meets every third brief, every brief every third formula."""
+ASKED_OF_ALL = {"cheapest", "nut-free", "from-the-shelf"}
+"""What these briefs come to is looked at formula by formula elsewhere, so it is found already."""
+
+
+def is_quick(formula: str, brief: str) -> bool:
+    at = FORMULAS.index(formula)
+    if brief in CLASHES_BY_DESIGN:
+        return at % 2 == 0
+    return brief in ASKED_OF_ALL or (at + BRIEFS.index(brief)) % 5 == 0
+
+
+SLANTED = [pair for pair in PAIRS if is_quick(*pair)]
+"""A third of the pairs: every formula meets three briefs of all and a fifth of the others."""
 
 
 def test_the_quick_pairs_leave_no_formula_and_no_brief_out() -> None:
@@ -72,7 +81,7 @@ def is_settled(outcome: Outcome) -> None:
     ("formula", "brief"),
     [
         ("oat-rose-mask", "impossible-clay"),
-        ("oat-rose-mask", "no-gum-no-strong-clay"),
+        ("cooling-leg-gel", "no-gum-no-strong-clay"),
         ("almond-body-lotion", "more-clay"),
     ],
 )
