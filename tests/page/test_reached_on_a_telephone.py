@@ -78,3 +78,18 @@ def test_what_was_folded_stays_folded(tab: Any) -> None:
     tab.click("text=Take this aim")
     tab.wait_for_selector("article.proposal", timeout=SLOW)
     assert tab.locator("details.folds:not([open])").count() == 1
+
+
+HIDDEN = """[...document.querySelectorAll('table td')].filter(cell => cell.innerText.trim() === ''
+    && cell.textContent.trim() !== '').map(cell => cell.textContent.trim())"""
+"""Cells of tables that say something and are not shown."""
+
+
+def test_every_figure_of_a_formula_is_shown_on_a_telephone(tab: Any) -> None:
+    tab.set_viewport_size({"width": 360, "height": 740})
+    tab.goto(f"{tab.url}formula/sunflower-balm")
+    tab.wait_for_load_state()
+    assert tab.evaluate(HIDDEN) == []
+    row = " ".join(tab.inner_text("table.shares tr:has-text('Shea butter')").split())
+    assert row == "Shea butter 12.000 emollient, refatting, occlusive 1.51"
+    assert tab.evaluate("document.documentElement.scrollWidth") <= 360

@@ -141,3 +141,13 @@ def test_what_is_under_way_is_stopped(visitor: Visitor) -> None:
     under_way = visitor.get(f"{path}/why").text
     assert 'role="status"' in under_way
     assert "Stopped. Nothing was changed." in visitor.post(f"{path}/why/stop").text
+
+
+def test_no_figure_of_a_curve_is_left_out_on_a_narrow_screen(visitor: Visitor, path: str) -> None:
+    """Each has its label with it, for where the heads of the columns are not shown."""
+    text = ended(visitor, f"{path}/trade?{PAIR}")
+    table = text.partition('<table class="lines lesson stacked">')[2].partition("</table>")[0]
+    rows = table.count("<tr>") - 1
+    for label in ("Cost, EUR/kg", "Departure, points", "Changes, points of %"):
+        assert table.count(f'data-label="{label}"') == rows, label
+    assert "wide" not in table

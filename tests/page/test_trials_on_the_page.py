@@ -227,6 +227,7 @@ def test_what_trials_teach_is_shown_and_written_only_by_a_press(
     text = learned(maker)
     assert re.search(r"Before and after.*?Sunflower oil", text, re.DOTALL)
     assert re.search(r'href="/trial/one".*?0\.95 g/ml', text, re.DOTALL)
+    assert len(re.findall(r'<td[^>]* data-label="', text)) == text.count("<td")
     drawing = maker.get(re.search(r"/learning/check\.svg\?of=[^\"]+", text)[0])  # type: ignore[index]
     assert drawing.headers["content-type"].startswith("image/svg")
     assert "Each trial as the other trials foretell it" in drawing.text
