@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import hashlib
+import os
+import re
 import threading
 from collections import OrderedDict
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
+from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -31,6 +34,9 @@ MOST_KEPT = 6
 MOST_BYTES = 8_000_000
 """Of files of older states, kept while a request is worked on them; what is made of them takes more."""
 PARTS = ("", "formulas", "briefs", "responses")
+HEAD = 4000
+"""Bytes of a proposal in which the id of its formula stands."""
+BASE = re.compile(rb"^formula:[ \t]*[\"']?([a-z0-9-]+)", re.MULTILINE)
 SUFFIXES = (".csv", ".yaml", ".yml", ".xlsx", ".tsv")
 
 
@@ -49,6 +55,15 @@ def _marks(folder: Path) -> Iterator[tuple[str, int, int]]:
                 with suppress(FileNotFoundError):  # an editor puts files in place of others
                     about = path.stat()
                     yield str(path.relative_to(folder)), about.st_mtime_ns, about.st_size
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """A proposal that was kept: its name, the id of its formula as its file says it, the day of the file."""
+
+    name: str
+    formula: str
+    day: date
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,6 +181,17 @@ class Desk:
         place = self.folder / "proposals"
         found = [p for p in place.glob("*.yaml") if p.is_file() and not p.name.startswith(".")]
         return tuple(p.stem for p in sorted(found, key=lambda p: (-p.stat().st_mtime_ns, p.name)))
+
+    def kept(self) -> tuple[Kept, ...]:
+        """Saved proposals, the newest first; of each file only the head is read."""
+        place = self.folder / "proposals"
+        found = []
+        for name in self.proposals():
+            with suppress(OSError), (place / f"{name}.yaml").open("rb") as file:
+                written = datetime.fromtimestamp(os.fstat(file.fileno()).st_mtime).astimezone().date()
+                formula = BASE.search(file.read(HEAD))
+                found.append(Kept(name, formula[1].decode() if formula else "", written))
+        return tuple(found)
 
     def trials(self) -> tuple[tuple[Trial, ...], tuple[Problem, ...]]:
         """Trials in their order; the problems where their files cannot be read."""

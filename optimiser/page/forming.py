@@ -13,14 +13,14 @@ from optimiser.errors import DataError
 from optimiser.loading.csv_spans import Record
 from optimiser.loading.described import OWNED, PROPERTIES, Described
 from optimiser.loading.reference import load_vocabulary
-from optimiser.page.desk import Seen
 from optimiser.page.addresses import screen_of
+from optimiser.page.desk import Seen
 from optimiser.page.edits import At, Edit, Edits, Written
 from optimiser.page.show import Page, to, word
 from optimiser.page.views.changes import files_shown
 from optimiser.page.views.columns import COLUMNS, WORDS
 from optimiser.page.views.facts import HEADINGS, Section, Teller
-from optimiser.page.views.fields import fault_shown, fields, offers
+from optimiser.page.views.fields import fault_shown, fields, offers, with_more
 from optimiser.page.views.table import uses
 from optimiser.problems import Problem
 from optimiser.workflows.table import Plan, TableFile, lies, not_here, open_table, table_of
@@ -299,7 +299,9 @@ def begun(edits: Edits, edit: Edit) -> Response:
 
 
 def _cells(at: At, form: FormData) -> dict[str, str]:
-    cells = plain_cells({column.name: word(form, column.name) for column in COLUMNS[at.described.name]})
+    names = [column.name for column in COLUMNS[at.described.name]]
+    more = {name: [str(one) for one in form.getlist(f"{name}-also")] for name in names}
+    cells = plain_cells({name: with_more(word(form, name), more[name]) for name in names})
     return _with_unit(at.described, cells)
 
 

@@ -24,5 +24,5 @@ def _home(page: Page) -> Response:
         return page.show("begin.html", step="have", place=page.desk.folder.name, files=files_to_start_with())
     seen = page.desk.look()
     trials, faults = page.desk.trials()
-    have = have_of(seen, page.desk.proposals(), trials, page.figures)
+    have = have_of(seen, page.desk.kept(), trials, page.figures)
     return page.show("have.html", step="have", have=have, problems=(*seen.problems, *faults))

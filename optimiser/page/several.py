@@ -14,7 +14,7 @@ from optimiser.loading.described import FLAGS
 from optimiser.loading.reference import load_vocabulary
 from optimiser.page.addresses import screen_of
 from optimiser.page.edits import PAPER, At, Edit, Edits, mark_of
-from optimiser.page.forming import NO_INGREDIENT, begun, last_shown, plain_cells, rows_at
+from optimiser.page.forming import NO_INGREDIENT, OWNER_GONE, begun, last_shown, plain_cells, rows_at
 from optimiser.page.show import Page, word
 from optimiser.page.views.fields import CHOICES, fault_shown, fields
 from optimiser.problems import Problem
@@ -53,10 +53,13 @@ def paper_page(
 ) -> Response:
     """Every flag of which the ingredient has no own row, or that was chosen before it had one; `problems` are
     those of the rows to be written.
+
+    Of an ingredient that is gone or has another id by now, what was typed. Raises HTTPException 404 where
+    nothing was.
     """
     ingredients, table = open_table(page.desk.folder), open_table(page.desk.folder, FLAGS)
     row = ingredients.row(owner)
-    if row is None:
+    if row is None and not typed:
         raise HTTPException(404, NO_INGREDIENT)
     once = tuple(dict.fromkeys(replace(one, line=None, entry="") for one in problems))
     at_fields = [one for one in once if one.cell in PAPER]
@@ -64,9 +67,10 @@ def paper_page(
     vocabulary = load_vocabulary()
     return page.show(
         "several.html",
-        status,
+        409 if row is None else status,
         step="have",
-        called=ingredients.sheet.cell(row, "name") or owner,
+        called=(ingredients.sheet.cell(row, "name") if row else "") or owner,
+        told="" if row else OWNER_GONE.format(owner=owner),
         owner=owner,
         home=screen_of(owner),
         fields=[one for one in fields("flags", typed, vocabulary, "", at_fields) if one.column.name in PAPER],
@@ -99,8 +103,8 @@ def _asked(page: Page, owner: str, table: TableFile, typed: Mapping[str, str]) -
 def paper_told(page: Page, edits: Edits, at: At, form: FormData) -> Response:
     """What the paper says, of the flags that were chosen."""
     table = open_table(page.desk.folder, FLAGS)
-    if open_table(page.desk.folder).row(at.row) is None:
-        raise HTTPException(404, NO_INGREDIENT)
     names = (*PAPER, *map(mark_of, load_vocabulary().flags))
     typed = plain_cells({name: word(form, name) for name in names if word(form, name)})
+    if open_table(page.desk.folder).row(at.row) is None:
+        return paper_page(page, edits, at.row, typed)
     return begun(edits, Edit("", "several", At(FLAGS, at.row), {FLAGS.file: table.data}, typed))

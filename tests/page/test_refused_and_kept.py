@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import os
 import re
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
@@ -60,3 +62,19 @@ def test_a_trial_that_cannot_be_opened(visitor: Visitor, folder: Path, name: str
 
 def test_a_trial_of_a_proposal_leads_back_to_it(visitor: Visitor, proposal: str) -> None:
     assert f'<a href="{proposal}">Back to the proposal</a>' in refused(visitor, proposal, size="-5 g")
+
+
+def test_the_first_screen_tells_of_a_kept_proposal_its_formula_and_day(
+    visitor: Visitor, proposal: str, folder: Path
+) -> None:
+    name = proposal.removeprefix("/proposal/")
+    file = folder / "proposals" / f"{name}.yaml"
+    os.utime(file, (1_793_000_000, 1_793_000_000))
+    day = datetime.fromtimestamp(1_793_000_000).astimezone().date().isoformat()
+    entry = visitor.get("/").text.partition(f'href="{proposal}"')[2].partition("</li>")[0]
+    assert f"Sunflower cleansing balm · {day}" in entry
+    odd = folder / "proposals" / "odd.yaml"
+    odd.write_bytes(b"\xff\xfe: [")
+    text = visitor.get("/").text
+    odd.unlink()
+    assert '<a href="/proposal/odd">' in text

@@ -175,3 +175,20 @@ def test_a_flag_told_elsewhere_meanwhile_stands_beside_what_was_chosen(maker: Vi
         (row,) = links(palm[0], "change its row")
         assert fields_of(maker.get(row).text)["state"] == "contains"
         assert text.count("Stands already") == 1
+
+
+def test_several_flags_of_an_ingredient_that_has_another_id_by_now_are_kept(
+    maker: Visitor, place: Path
+) -> None:
+    """What was typed comes back, with why it cannot be written there."""
+    text = (place / "ingredients.csv").read_text(encoding="utf-8")
+    assert maker.get("/ingredient/glycerin/flags/several").status_code == 200
+    (place / "ingredients.csv").write_text(text.replace("\nglycerin,", "\nglycerol,"), encoding="utf-8")
+    told = {"source": "supplier's letter", "flag:palm": "free"}
+    answer = maker.post("/ingredient/glycerin/flags/several", **told)
+    assert answer.status_code == 409
+    assert "No ingredient of the table is called glycerin any more" in answer.text
+    assert 'value="supplier&#39;s letter"' in answer.text
+    assert '<option value="free" selected>' in answer.text
+    assert "Show what would change" not in answer.text
+    assert maker.get("/ingredient/glycerin/flags/several").status_code == 404

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from html import unescape
 from pathlib import Path
 
 import pytest
@@ -287,3 +288,18 @@ def test_a_table_that_cannot_be_changed_here_says_so(
             answer = client.get(path)
             assert answer.status_code == 409
             assert told in answer.text
+
+
+def test_known_roles_are_offered_and_added_behind_those_there(maker: Visitor, place: Path) -> None:
+    text = maker.get("/ingredient/glycerin").text
+    there = cells_of(text)["roles"]
+    offered = re.findall(r'name="roles-also" value="([^"]+)"', text)
+    assert there
+    assert "humectant" in f"{there};{';'.join(offered)}"
+    assert not set(offered) & {one.strip() for one in there.split(";")}
+    fields = {**cells_of(text), "roles-also": offered[0]}
+    preview = maker.post("/ingredient/glycerin", **fields)
+    assert f"{there}; {offered[0]}" in unescape(preview.text)
+    press(maker, preview)
+    assert f"{there}; {offered[0]}" in read(place)
+    assert f'value="{offered[0]}"> <span>' not in maker.get("/ingredient/glycerin").text

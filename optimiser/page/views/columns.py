@@ -80,7 +80,6 @@ INGREDIENTS = (
         "What it does, the main thing first, separated by semicolons",
         "data sheet",
         wide=True,
-        offers="roles",
     ),
     Column("form", "Form", "As it comes", "data sheet", CHOICE),
     Column("use_min", "Use from", "Least share of a formula, when it is used at all", "data sheet", NUM, "%"),

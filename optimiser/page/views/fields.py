@@ -10,6 +10,7 @@ from optimiser.domain.vocabulary import PropertyMeaning, Vocabulary, unit_words
 from optimiser.loading.flags import STATES
 from optimiser.loading.ingredients import FORMS
 from optimiser.loading.reference import load_substances
+from optimiser.loading.tables import several
 from optimiser.page.views.columns import COLUMNS, STARTS, Column
 from optimiser.problems import Problem
 
@@ -36,7 +37,8 @@ class FaultShown:
 class FieldShown:
     """A column with the text in its field, what may be chosen, and what is wrong with it.
 
-    `stands` is what the file says where that is something else.
+    `stands` is what the file says where that is something else; `also` are known words that may be added to
+    those in the field.
     """
 
     column: Column
@@ -45,6 +47,7 @@ class FieldShown:
     choices: Choices = ()
     faults: tuple[FaultShown, ...] = ()
     stands: str | None = None
+    also: Choices = ()
 
 
 def fault_shown(problem: Problem) -> FaultShown:
@@ -71,6 +74,7 @@ def fields(
             _choices(column, texts.get(column.name, ""), vocabulary),
             tuple(told.get(column.name, ())),
             _other(stands, column.name, texts.get(column.name, "")),
+            _also(column, texts.get(column.name, ""), vocabulary),
         )
         for column in COLUMNS[table]
     )
@@ -89,6 +93,19 @@ def _choices(column: Column, text: str, vocabulary: Vocabulary) -> Choices:
     known = CHOICES[column.name](vocabulary)
     odd = ((text, f"{text} (not a known word)"),) if text and text not in dict(known) else ()
     return (*odd, *known)
+
+
+def _also(column: Column, text: str, vocabulary: Vocabulary) -> Choices:
+    """(value, what it means) of the known words that a cell of several words does not hold yet."""
+    known = KNOWN[column.name](vocabulary) if column.name in KNOWN else ()
+    there = several(text)
+    return tuple((name, means) for name, means in known if name not in there)
+
+
+def with_more(text: str, more: Iterable[str]) -> str:
+    """The cell with more words at its end; as it is where there are none."""
+    fresh = [one for one in more if one not in several(text)]
+    return "; ".join([*several(text), *fresh]) if fresh else text
 
 
 def property_called(meant: PropertyMeaning) -> str:
@@ -122,8 +139,9 @@ def offers(table: str, vocabulary: Vocabulary) -> Mapping[str, Choices]:
     return {name: OFFERS[name](vocabulary) for name in sorted(asked)}
 
 
+KNOWN: Mapping[str, Callable[[Vocabulary], Choices]] = {"roles": lambda words: tuple(words.roles.items())}
+"""Of columns that hold several words, all that are known."""
 OFFERS: Mapping[str, Callable[[Vocabulary], Choices]] = {
-    "roles": lambda words: tuple(words.roles.items()),
     "starts": lambda _: tuple((f"{start}: ", "") for start in STARTS),
     "substances": lambda _: tuple(
         (name, "") for name in sorted({one.name for one in load_substances().values()})

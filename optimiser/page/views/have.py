@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from optimiser.domain.formula import Formula
 from optimiser.domain.trials import Trial
-from optimiser.page.desk import Seen
+from optimiser.page.desk import Kept, Seen
 from optimiser.page.views.figures import Figures
 
 FORMULAS = "formulas/"
@@ -36,7 +36,7 @@ class Unread:
     count: int
 
 
-def have_of(seen: Seen, proposals: Sequence[str], trials: Sequence[Trial], figures: Figures) -> Have:
+def have_of(seen: Seen, proposals: Sequence[Kept], trials: Sequence[Trial], figures: Figures) -> Have:
     table = seen.sources.worktable if seen.sources else None
     formulas = sorted(table.formulas.values(), key=lambda f: f.name.casefold()) if table else []
     counts = ""
@@ -48,7 +48,10 @@ def have_of(seen: Seen, proposals: Sequence[str], trials: Sequence[Trial], figur
         )
     return Have(
         tuple(Entry(f.id, f.name, about(f, figures)) for f in formulas),
-        tuple(Entry(name, name.replace("-", " "), "") for name in proposals),
+        tuple(
+            Entry(one.name, one.name.replace("-", " "), _of_kept(one, table.formulas if table else {}))
+            for one in proposals
+        ),
         tuple(Entry(t.id, t.id, _of_trial(t, table.formulas if table else {})) for t in reversed(trials)),
         counts,
         None if table else Unread(sum(one.startswith(FORMULAS) for one in seen.files)),
@@ -60,6 +63,12 @@ def about(formula: Formula, figures: Figures) -> str:
     product = formula.product
     words = [product.use, product.area, product.form]
     return " · ".join([*(w for w in words if w), f"{figures.short(formula.batch_g)} g a batch"])
+
+
+def _of_kept(one: Kept, formulas: Mapping[str, Formula]) -> str:
+    """`Sunflower cleansing balm · 2026-11-26`."""
+    name = formulas[one.formula].name if one.formula in formulas else one.formula
+    return " · ".join(filter(None, (name, one.day.isoformat())))
 
 
 def _of_trial(trial: Trial, formulas: object) -> str:
