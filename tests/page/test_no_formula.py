@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 import pytest
 
 from optimiser.domain.outcome import Proposals, Undecided
 from optimiser.domain.request import Remark
+from optimiser.domain.rules import Head, Level
 from optimiser.explain.impossible import NOT_DECIDED, OFF_GRID, SETTLES, UNSETTLED
-from optimiser.page.views.answer import Answer, outcome_shown
+from optimiser.page.views.answer import Answer, outcome_shown, shown_of
 from optimiser.page.views.figures import Figures
 from tests.page.conftest import Visitor
-from tests.workflows.desk import asked, demo
+from tests.workflows.desk import F, asked, demo
 
 BUTTER = {"rule": "line:", "name": "shea-butter", "low": "15", "revision": "0"}
 
@@ -89,3 +91,17 @@ def test_what_is_filled_in_elsewhere_leads_there() -> None:
 def test_only_what_may_help_is_offered(why: str, then: bool, aims: bool, again: bool) -> None:
     shown = undecided(why)
     assert (bool(shown.then), bool(shown.aims), shown.again) == (then, aims, again)
+
+
+def test_a_kept_level_beside_a_thinner_jar_is_explained() -> None:
+    """Both are told of the mask: the level of thickening is kept, and less than half as thick is foretold."""
+    outcome = asked(demo(), "sunflower-balm", "vegan")
+    assert isinstance(outcome, Proposals)
+    thinner = Remark("thickness", "Foretold 3 Pa.s: less than half as thick.", "")
+    proposal = replace(outcome.proposals[0], sets_off=(thinner, Remark("label", "Print it.", "")))
+    level = Level(Head("x", "Thickening"), "thickening", F("0.7"))
+    with_level = replace(outcome.request, rules=(*outcome.request.rules, level))
+    told = [shown_of(proposal, one, Figures()).sets_off[0].texts for one in (with_level, outcome.request)]
+    assert "The level of thickening may be kept all the same" in told[0][0]
+    assert told[0][1] == "Label: Print it."
+    assert told[1][0] == "Thickness: Foretold 3 Pa.s: less than half as thick."

@@ -7,6 +7,7 @@ from typing import Any
 
 from optimiser.domain.outcome import Concession, Conflict, Impossible, Proposal, Proposals, Undecided
 from optimiser.domain.request import Remark, Request
+from optimiser.domain.rules import Level
 from optimiser.explain.impossible import NOT_AGREED, NOT_DECIDED, OFF_GRID, SETTLES
 from optimiser.explain.names import label, told_apart
 from optimiser.export.answer_words import (
@@ -49,6 +50,10 @@ LEAPS = {
 TRY_IT = (
     "A trial tells what no prediction can. Or give a limit that it stands on more room, "
     "or take a change back."
+)
+TWO_COUNTS = (
+    "The level of thickening may be kept all the same: it counts the strength of the thickeners in cold water "
+    "alone, what is foretold reckons with powders, salt and shear as well."
 )
 
 
@@ -178,14 +183,22 @@ def shown_of(proposal: Proposal, request: Request, figures: Figures) -> Shown:
 
 
 def _sets_off(proposal: Proposal, request: Request) -> tuple[Note, ...]:
+    to_do = [_to_do(one, request) for one in proposal.sets_off]
     return _notes(
-        ("To do because of the change", [f"{first_upper(r.about)}: {r.text}" for r in proposal.sets_off]),
+        ("To do because of the change", to_do),
         ("Mind", [r.text for r in proposal.warnings]),
         ("Check by hand", [r.text for r in request.by_hand]),
         ("Rests on assumed numbers", [first_upper(r.text) for r in proposal.rests_on]),
         ("Allergens to name on the label", list(facts_of(proposal, request, Figures()).allergens)),
         ("On paper only", [*coverage(proposal), *(r.text for r in proposal.on_paper)]),
     )
+
+
+def _to_do(remark: Remark, request: Request) -> str:
+    """What is foretold of the thickness stands beside a level of thickening that is kept: why both may be so."""
+    levels = any(isinstance(rule, Level) and rule.strength == "thickening" for rule in request.rules)
+    beside = f" {TWO_COUNTS}" if levels and remark.about == "thickness" else ""
+    return f"{first_upper(remark.about)}: {remark.text}{beside}"
 
 
 def _notes(*found: tuple[str, Any]) -> tuple[Note, ...]:
