@@ -87,19 +87,19 @@ def test_what_the_judge_does_not_pass_today_is_not_adopted(tmp_path: Path) -> No
 
 def test_a_history_goes_back_to_the_first_formula(tmp_path: Path) -> None:
     folder = copied(tmp_path)
-    (path,) = saved(folder, "sensitive-skin")
-    adopt(path, "mild-mask")
-    (second,) = saved(folder, "fragrance-free", formula="mild-mask", leave_out=("calendula-extract",))
-    adopt(second, "mild-mask-2")
+    (path,) = saved(folder, "vegan", formula="sunflower-balm")
+    adopt(path, "wax-balm")
+    (second,) = saved(folder, "fragrance-free", formula="wax-balm")
+    adopt(second, "wax-balm-2")
     sources = table_in(folder)
-    line = lineage(sources.worktable, sources.worktable.formulas["mild-mask-2"])
-    assert [one.id for one in line] == ["mild-mask-2", "mild-mask", FLAGSHIP]
-    steps = history(sources, "mild-mask-2")
+    line = lineage(sources.worktable, sources.worktable.formulas["wax-balm-2"])
+    assert [one.id for one in line] == ["wax-balm-2", "wax-balm", "sunflower-balm"]
+    steps = history(sources, "wax-balm-2")
     assert [(one.first.id, one.second.id) for one in steps] == [
-        ("mild-mask", "mild-mask-2"),
-        (FLAGSHIP, "mild-mask"),
+        ("wax-balm", "wax-balm-2"),
+        ("sunflower-balm", "wax-balm"),
     ]
-    assert history(sources, FLAGSHIP) == ()
+    assert history(sources, "sunflower-balm") == ()
 
 
 def test_a_circle_of_parents_ends(tmp_path: Path) -> None:

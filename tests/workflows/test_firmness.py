@@ -15,7 +15,7 @@ from optimiser.requests.firm import is_held
 from optimiser.workflows.ask import ask
 from optimiser.workflows.propose import propose, request_for
 from optimiser.workflows.save import save_proposals
-from tests.workflows.desk import FLAGSHIP, asked, copied, demo, is_sound, put, slots, table_in
+from tests.workflows.desk import FLAGSHIP, asked, copied, demo, is_sound, put, slots, table_in, third_of
 
 
 def test_firm_for_every_value_holds_at_both_ends_of_the_data() -> None:
@@ -44,7 +44,7 @@ def test_firm_for_every_value_holds_at_both_ends_of_the_data() -> None:
 
 
 def test_a_firm_formula_meets_its_rules_more_often() -> None:
-    plain, firm = (asked(demo(), FLAGSHIP, firm=how, tried=300) for how in ("", "1"))
+    plain, firm = (asked(third_of(demo(), FLAGSHIP), FLAGSHIP, firm=how, tried=300) for how in ("", "1"))
     assert isinstance(plain, Proposals)
     assert isinstance(firm, Proposals)
     assert plain.firmness is None
@@ -52,7 +52,7 @@ def test_a_firm_formula_meets_its_rules_more_often() -> None:
 
 
 def test_where_no_firm_formula_exists_the_middle_one_is_told() -> None:
-    outcome = asked(demo(), "rose-serum", firm="every")
+    outcome = asked(third_of(demo(), "rose-serum"), "rose-serum", firm="every")
     assert isinstance(outcome, Impossible)
     assert outcome.conflicts[0].certified
     assert any(is_held(rule) for rule in outcome.conflicts[0].rules)

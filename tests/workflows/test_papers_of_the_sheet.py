@@ -6,7 +6,6 @@ import csv
 import importlib.util
 import io
 import re
-import shutil
 from pathlib import Path
 from typing import Any
 
@@ -22,6 +21,7 @@ from optimiser.export.sheet_paper import record_html, table_html
 from optimiser.export.sheet_pdf import pdf_of
 from optimiser.export.sheet_xlsx import sheet_xlsx
 from optimiser.workflows.sheet import SheetWanted, make_sheet, write_sheets
+from tests.once import once
 from tests.workflows.desk import copied
 from tests.workflows.test_saving_and_sheets import saved
 
@@ -34,7 +34,9 @@ def proposal(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def sheet(proposal: Path) -> Sheet:
-    return make_sheet(SheetWanted(proposal, proposal.parent, batch="500 g"))
+    return once(
+        "sheet of the papers", lambda: make_sheet(SheetWanted(proposal, proposal.parent, batch="500 g"))
+    )
 
 
 def has_live(table: str) -> list[str]:
@@ -127,13 +129,12 @@ def test_the_workbook_reads_back_with_its_sums(sheet: Sheet) -> None:
     assert sheet_xlsx(sheet) == sheet_xlsx(sheet)
 
 
-def test_hostile_names_are_inert_in_every_form(proposal: Path, tmp_path: Path) -> None:
-    folder = tmp_path / "hostile"
-    shutil.copytree(proposal.parent.parent, folder)
-    path = folder / "proposals" / proposal.name
+def test_hostile_names_are_inert_in_every_form(tmp_path: Path) -> None:
+    folder = copied(tmp_path)
+    (path,) = saved(folder, formula="sunflower-balm")
     table = folder / "ingredients.csv"
     nasty = "=cmd|' /C calc'!A0 <script>alert(1)</script>"
-    text = table.read_text(encoding="utf-8").replace("Xanthan gum,", f'"{nasty}",', 1)
+    text = table.read_text(encoding="utf-8").replace("Beeswax,", f'"{nasty}",', 1)
     table.write_text(text, encoding="utf-8")
     made = make_sheet(SheetWanted(path, tmp_path))
     for page in (table_html(made), record_html(made), sheet_html(made)):

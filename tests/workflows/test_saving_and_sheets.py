@@ -194,14 +194,14 @@ def test_a_line_outside_its_suppliers_range_prints_only_with_a_reason_and_prints
 )
 def test_a_batch_in_any_weight_is_that_many_grams(tmp_path: Path, batch: str, grams: Fraction) -> None:
     folder = copied(tmp_path)
-    (path,) = saved(folder)
+    (path,) = saved(folder, formula="sunflower-balm")
     sheet = make_sheet(SheetWanted(path, tmp_path, batch=batch))
     assert abs(sheet.batch_g - grams) <= HALF_A_STEP
 
 
 def test_an_unknown_format_is_refused(tmp_path: Path) -> None:
     folder = copied(tmp_path)
-    (path,) = saved(folder)
+    (path,) = saved(folder, formula="sunflower-balm")
     with pytest.raises(UsageError, match="no sheet format"):
         write_sheets(SheetWanted(path, tmp_path, ("docx",)))
 

@@ -28,7 +28,7 @@ def test_every_size_weighs_out_to_itself_and_a_jar_grows_cheaper(tmp_path: Path)
 
 def test_a_size_that_cannot_be_weighed_says_why_and_the_others_stand(tmp_path: Path) -> None:
     folder = copied(tmp_path)
-    (path,) = saved(folder, "sensitive-skin")
+    (path,) = saved(folder, formula="sunflower-balm")
     changed(folder, "worktable.yaml", lambda text: text.replace("reads: 0.01 g", "reads: 0.1 g"))
     found = scale(path, ("20 g", "500 g"))
     assert "cannot be weighed out" in found.sizes[0].not_weighed

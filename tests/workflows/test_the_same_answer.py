@@ -40,9 +40,14 @@ from tests.workflows.desk import (
 SCHEMA = json.loads(resources.files("optimiser").joinpath("schema/answer.schema.json").read_text("utf-8"))
 
 
-def printed(sources: Sources, capsys: pytest.CaptureFixture[str], *briefs: str) -> str:
+BALM = "sunflower-balm"
+
+
+def printed(
+    sources: Sources, capsys: pytest.CaptureFixture[str], *briefs: str, formula: str = FLAGSHIP
+) -> str:
     capsys.readouterr()
-    show_outcome(asked(sources, FLAGSHIP, *briefs))
+    show_outcome(asked(sources, formula, *briefs))
     text = capsys.readouterr().out
     assert "Total" in text
     return text
@@ -57,8 +62,8 @@ def test_the_json_is_as_its_schema_says(brief: str) -> None:
         jsonschema.Draft202012Validator(SCHEMA).validate(json.loads(text) | {"more": 1})
 
 
-@pytest.mark.parametrize("brief", ["sensitive-skin", "impossible-clay"])
-def test_two_processes_with_other_hash_seeds_write_the_same_bytes(brief: str) -> None:
+@pytest.mark.parametrize(("formula", "brief"), [(FLAGSHIP, "sensitive-skin"), (BALM, "impossible-clay")])
+def test_two_processes_with_other_hash_seeds_write_the_same_bytes(formula: str, brief: str) -> None:
     found = []
     for seed in ("1", "987654321"):
         run = subprocess.run(
@@ -67,7 +72,7 @@ def test_two_processes_with_other_hash_seeds_write_the_same_bytes(brief: str) ->
                 "-m",
                 "optimiser",
                 "propose",
-                FLAGSHIP,
+                formula,
                 "-w",
                 str(DEMO),
                 "--brief",
@@ -92,14 +97,15 @@ def shuffled(text: str, seed: int) -> str:
     return out.getvalue()
 
 
-@pytest.mark.parametrize("brief", ["sensitive-skin", "cheapest"])
+@pytest.mark.parametrize(("formula", "brief"), [(FLAGSHIP, "sensitive-skin"), (BALM, "cheapest")])
 def test_the_order_of_rows_changes_no_printed_line(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str], brief: str
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], formula: str, brief: str
 ) -> None:
     folder = copied(tmp_path)
     for number, name in enumerate(("ingredients", "properties", "composition", "shelf", "process")):
         changed(folder, f"{name}.csv", lambda text, number=number: shuffled(text, number))  # type: ignore[misc]
-    assert printed(table_in(folder), capsys, brief) == printed(demo(), capsys, brief)
+    here = printed(table_in(folder), capsys, brief, formula=formula)
+    assert here == printed(demo(), capsys, brief, formula=formula)
 
 
 def in_other_units(text: str, columns: tuple[str, ...]) -> str:
@@ -119,14 +125,15 @@ def in_other_units(text: str, columns: tuple[str, ...]) -> str:
     return out.getvalue()
 
 
-@pytest.mark.parametrize("brief", ["sensitive-skin", "from-the-shelf"])
+@pytest.mark.parametrize(("formula", "brief"), [(BALM, "vegan"), (FLAGSHIP, "from-the-shelf")])
 def test_the_unit_of_packs_and_lots_changes_no_printed_line(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str], brief: str
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], formula: str, brief: str
 ) -> None:
     folder = copied(tmp_path)
     changed(folder, "ingredients.csv", lambda text: in_other_units(text, ("pack_size",)))
     changed(folder, "shelf.csv", lambda text: in_other_units(text, ("amount",)))
-    assert printed(table_in(folder), capsys, brief) == printed(demo(), capsys, brief)
+    here = printed(table_in(folder), capsys, brief, formula=formula)
+    assert here == printed(demo(), capsys, brief, formula=formula)
 
 
 def in_grams(text: str) -> str:

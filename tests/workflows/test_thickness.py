@@ -10,6 +10,7 @@ from optimiser.domain.rules import Thickness
 from tests.workflows.desk import (
     FLAGSHIP,
     asked,
+    closed,
     copied,
     demo,
     is_sound,
@@ -18,6 +19,7 @@ from tests.workflows.desk import (
     shares,
     slots,
     table_in,
+    third_of,
 )
 
 F = Fraction
@@ -62,7 +64,7 @@ def test_the_shear_is_that_of_the_rule(tmp_path: Path) -> None:
             tmp_path / str(number),
             "name: B\ntargets:\n  - thickness: {within: 5 % of base, at: " + shear + "}\n",
         )
-        proposal, request = proposed(table_in(folder), FLAGSHIP, "other")
+        proposal, request = proposed(third_of(table_in(folder), FLAGSHIP), FLAGSHIP, "other")
         is_sound(proposal, request)
         found.append(thick(proposal).base)
     assert found[0] is not None
@@ -98,16 +100,16 @@ def test_what_the_prediction_cannot_settle_is_undecided_and_not_impossible(tmp_p
 
 
 def test_the_demo_has_newcomers_set_aside_for_want_of_constants(tmp_path: Path) -> None:
-    request = asked(table_in(brief(tmp_path, BRIEF % ("30 %", "1/s"))), FLAGSHIP, "other").request
+    request = closed(table_in(brief(tmp_path, BRIEF % ("30 %", "1/s"))), FLAGSHIP, "other")
     why = {item.ingredient: item.reason for item in request.set_aside}
     assert "no thickness could be predicted" in why["beeswax"]
-    assert "no thickness" not in " ".join(i.reason for i in asked(demo(), FLAGSHIP).request.set_aside)
+    assert "no thickness" not in " ".join(i.reason for i in closed(demo(), FLAGSHIP).set_aside)
 
 
 def test_free_liquid_is_the_sum_of_what_flows_less_what_is_drunk(tmp_path: Path) -> None:
     text = "name: Wetter\ntargets:\n  - free_liquid: {at_least: LIMIT %}\n"
     folder = brief(tmp_path / "a", text.replace("LIMIT", "0"))
-    proposal, request = proposed(table_in(folder), FLAGSHIP, "other")
+    proposal, request = proposed(third_of(table_in(folder), FLAGSHIP), FLAGSHIP, "other")
     (found,) = [measure for measure in proposal.measures if measure.name == "free liquid, predicted"]
     by_hand = F(0)
     for slot, share in slots(proposal).items():
@@ -119,7 +121,7 @@ def test_free_liquid_is_the_sum_of_what_flows_less_what_is_drunk(tmp_path: Path)
     assert found.value == round(by_hand, 2)
     more = by_hand + 3
     folder = brief(tmp_path / "b", text.replace("LIMIT", f"{float(more):.4f}"))
-    wetter, again = proposed(table_in(folder), FLAGSHIP, "other")
+    wetter, again = proposed(third_of(table_in(folder), FLAGSHIP), FLAGSHIP, "other")
     is_sound(wetter, again)
     (now,) = [measure for measure in wetter.measures if measure.name == "free liquid, predicted"]
     assert now.value is not None

@@ -167,6 +167,6 @@ def test_the_sheet_tells_how_the_stock_is_made(tmp_path: Path) -> None:
 
 
 def test_a_batch_that_nothing_can_weigh_is_refused(tmp_path: Path) -> None:
-    (path,) = saved(copied(tmp_path), "sensitive-skin")
+    (path,) = saved(copied(tmp_path), formula="sunflower-balm")
     with pytest.raises(OptimiserError, match="cannot be weighed out"):
         make_sheet(SheetWanted(path, tmp_path, batch="0.1 g"))

@@ -13,6 +13,7 @@ from tests.workflows.desk import (
     F,
     asked,
     changed,
+    closed,
     copied,
     demo,
     line_of,
@@ -20,6 +21,7 @@ from tests.workflows.desk import (
     put,
     shares,
     table_in,
+    third_of,
 )
 
 THREE_TIMES_AS_THICK = """\
@@ -37,7 +39,7 @@ def thick(folder: Path, row: str) -> object:
     put(folder, "briefs/thick.yaml", THREE_TIMES_AS_THICK)
     old = line_of((folder / "properties.csv").read_text(encoding="utf-8"), "xanthan,thickening,")
     changed(folder, "properties.csv", lambda text: text.replace(old, row))
-    return asked(table_in(folder), FLAGSHIP, "thick")
+    return asked(third_of(table_in(folder), FLAGSHIP), FLAGSHIP, "thick")
 
 
 def test_an_assumed_number_never_proves_anything_impossible(tmp_path: Path) -> None:
@@ -74,7 +76,7 @@ def test_a_line_of_unknown_make_up_never_passes_a_substance_left_out(tmp_path: P
 
 
 def test_what_is_bought_without_a_make_up_is_set_aside() -> None:
-    _, request = proposed(demo(), FLAGSHIP)
+    request = closed(demo(), FLAGSHIP)
     aside = {item.ingredient: item for item in request.set_aside}
     assert demo().worktable.ingredients["orange-flower-hydrosol"].composition is None
     assert "make-up is not known" in aside["orange-flower-hydrosol"].reason
@@ -147,7 +149,7 @@ def test_of_wishes_that_clash_the_first_rank_is_met_and_the_other_told(
 ) -> None:
     folder = copied(tmp_path)
     put(folder, "briefs/wishes.yaml", WISHES % (much, little))
-    proposal, request = proposed(table_in(folder), FLAGSHIP, "wishes")
+    proposal, request = proposed(third_of(table_in(folder), FLAGSHIP), FLAGSHIP, "wishes")
     clay = sum(v for n, v in shares(proposal).items() if request.ingredients[n].group == "clay")
     assert least - F(1, 1000) <= clay <= most + F(1, 1000)
     missed = [v for v in proposal.unmet_wishes if v.rule.head.rank == 2]
@@ -166,7 +168,7 @@ def test_a_wish_never_costs_a_must(tmp_path: Path) -> None:
         "name: Far too much\ntargets:\n"
         "  - {share: {kind: clay}, at_least: 80 %, name: Eighty per cent clay, wish: 1}\n",
     )
-    proposal, request = proposed(table_in(folder), FLAGSHIP, "dear")
+    proposal, request = proposed(third_of(table_in(folder), FLAGSHIP), FLAGSHIP, "dear")
     missed = {v.rule.head.id: v for v in proposal.unmet_wishes}
     verdict = missed["briefs/dear#Eighty per cent clay"]
     clay = sum(v for n, v in shares(proposal).items() if request.ingredients[n].group == "clay")

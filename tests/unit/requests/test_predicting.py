@@ -24,6 +24,7 @@ from tests.workflows.desk import (
     proposed,
     put,
     table_in,
+    third_of,
 )
 
 PH = "name: A window\ntargets:\n  - ph: {between: [4.5, 6.5]}\n    name: Window\n"
@@ -187,7 +188,7 @@ def two(folder: Path, low: str, high: str, more: str = "") -> Outcome:
     put(folder, "briefs/one.yaml", "name: One\ntargets:\n  - ph: {between: [4.5, 5]}\n    name: First\n")
     text = f"name: Two\ntargets:\n  - ph: {{between: [{low}, {high}]}}\n    name: Second\n{more}"
     put(folder, "briefs/two.yaml", text)
-    return asked(table_in(folder), "aloe-gel-mask", "one", "two")
+    return asked(third_of(table_in(folder), "aloe-gel-mask"), "aloe-gel-mask", "one", "two")
 
 
 def test_two_windows_that_no_one_reading_lies_in_are_a_conflict_of_the_two(tmp_path: Path) -> None:
