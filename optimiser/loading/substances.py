@@ -9,7 +9,7 @@ from optimiser.domain.substance import Substance
 from optimiser.loading.cells import Cells
 from optimiser.loading.findings import Findings, shown
 from optimiser.loading.names import plain
-from optimiser.loading.tables import Columns, Table
+from optimiser.loading.tables import Columns, Row, Table
 from optimiser.units.numbers import DecimalMark
 
 COLUMNS = Columns(
@@ -68,6 +68,10 @@ class Spelling:
         known = {plain(name): name for name in sorted(names)}
         return cls(known, {less: name for word, name in known.items() for less in _without_one(word)})
 
+    def knows(self, name: str) -> bool:
+        """Whether the name is a known one, or nearly."""
+        return plain(name) in self.known or bool(self.meant(name))
+
     def meant(self, name: str) -> str:
         """The known name that differs from an unknown one by one letter more or less, or nothing."""
         word = plain(name)
@@ -91,3 +95,36 @@ def check_spelling(table: Table, column: str, between: str, spelling: Spelling, 
                 fix = f'did you mean "{meant}"? If not, list the name in substances.csv'
                 entry = row["ingredient"] or row["id"]
                 findings.add(row.line, entry, "a substance", shown(name.strip()), fix, row.cell(column))
+
+
+def check_alike(table: Table, column: str, between: str, spelling: Spelling, findings: Findings) -> None:
+    """Notes names of the table alone that are nearly another of it: the one used less, or else the later.
+
+    Names that are known, or nearly known (see `check_spelling`), are not asked about here.
+    """
+    used: dict[str, list[tuple[Row, str]]] = {}
+    for row in table.rows:
+        for name in row[column][:1000].split(between):
+            if name.strip() and not row.broken and not spelling.knows(name):
+                used.setdefault(plain(name), []).append((row, name.strip()))
+    for odd, meant in _alike(used):
+        row, name = used[meant][0]
+        fix = f'did you mean "{name}", as on line {row.line}? If not, list both in substances.csv'
+        for row, written in used[odd]:
+            entry, cell = row["ingredient"] or row["id"], row.cell(column)
+            findings.add(row.line, entry, "one spelling of a substance", shown(written), fix, cell)
+
+
+def _alike(used: Mapping[str, list[tuple[Row, str]]]) -> Iterator[tuple[str, str]]:
+    """(name to ask about, name it may be) of plain names of which one has a letter more than the other."""
+
+    def rarest_last(name: str) -> tuple[int, int]:
+        return -len(used[name]), used[name][0][0].line
+
+    for longer in used:
+        if len(longer) <= SHORTEST or any(mark.isdigit() for mark in longer):
+            continue
+        for shorter in dict.fromkeys(_without_one(longer)):
+            if shorter in used:
+                meant, odd = sorted((longer, shorter), key=rarest_last)
+                yield odd, meant

@@ -30,7 +30,7 @@ from optimiser.loading.reference import load_limits, load_substances, load_vocab
 from optimiser.loading.responses import read_response
 from optimiser.loading.settings import default_settings, read_settings
 from optimiser.loading.substances import COLUMNS as SUBSTANCES
-from optimiser.loading.substances import Spelling, check_spelling, read_substances
+from optimiser.loading.substances import Spelling, check_alike, check_spelling, read_substances
 from optimiser.loading.tables import Columns, Table, read_csv
 from optimiser.loading.workbooks import read_xlsx
 from optimiser.loading.yaml_nodes import read_yaml
@@ -182,6 +182,7 @@ def _summed(vocabulary: Vocabulary, how: str) -> Mapping[str, str]:
 def _read_composition(load: _Load, names: Names, spelling: Spelling) -> Mapping[str, tuple[Part, ...]]:
     rows, findings = load.table("composition", composition.COLUMNS)
     check_spelling(rows, "substance", ingredients.BLEND, spelling, findings)
+    check_alike(rows, "substance", ingredients.BLEND, spelling, findings)
     return composition.read_composition(rows, Reader(names, findings))
 
 

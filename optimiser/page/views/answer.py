@@ -52,8 +52,8 @@ TRY_IT = (
     "or take a change back."
 )
 TWO_COUNTS = (
-    "The level of thickening may be kept all the same: it counts the strength of the thickeners in cold water "
-    "alone, what is foretold reckons with powders, salt and shear as well."
+    "The level of thickening may be kept all the same: it counts the strength of the thickeners in cold "
+    "water alone, what is foretold reckons with powders, salt and shear as well."
 )
 
 
@@ -195,7 +195,7 @@ def _sets_off(proposal: Proposal, request: Request) -> tuple[Note, ...]:
 
 
 def _to_do(remark: Remark, request: Request) -> str:
-    """What is foretold of the thickness stands beside a level of thickening that is kept: why both may be so."""
+    """What is foretold of the thickness stands beside a kept level of thickening: why both may be so."""
     levels = any(isinstance(rule, Level) and rule.strength == "thickening" for rule in request.rules)
     beside = f" {TWO_COUNTS}" if levels and remark.about == "thickness" else ""
     return f"{first_upper(remark.about)}: {remark.text}{beside}"
