@@ -16,7 +16,7 @@ from optimiser.explain.rest import Rest
 from optimiser.explain.words import Tongue
 from optimiser.requests.predicting_responses import is_bound, unpredicted
 from optimiser.solver.interface import Limits, Outcome
-from optimiser.solver.pulp_backend import solve
+from optimiser.solver.solving import solve
 
 
 def bare(request: Request) -> Request:

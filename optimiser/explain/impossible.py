@@ -32,7 +32,7 @@ from optimiser.science.body import FIGURES as OF_BODY
 from optimiser.search.propose import untold
 from optimiser.search.stages import bent
 from optimiser.solver.interface import Limits, Outcome
-from optimiser.solver.pulp_backend import Engine, solve
+from optimiser.solver.solving import Engine, solve
 
 Tell = Callable[[str], None]
 OFF_GRID = "possible in theory, but no formula in whole steps of 0.001 % was found that the judge accepts"

@@ -24,7 +24,7 @@ from optimiser.explain.words import Tongue, reworded, side_words
 from optimiser.lp.aims import step_of
 from optimiser.lp.build import build
 from optimiser.solver.interface import Limits, Outcome
-from optimiser.solver.pulp_backend import solve
+from optimiser.solver.solving import solve
 
 NOISE = Fraction(1, 10**6)
 TOGETHER = "together"

@@ -24,7 +24,7 @@ from optimiser.search.settling import REWRITES, answer_of, at_base, same_body
 from optimiser.search.stages import Optimum, StageResult, bent, extended, held, predicted, settle_tie
 from optimiser.search.telling import totals
 from optimiser.solver.interface import Limits
-from optimiser.solver.pulp_backend import solve
+from optimiser.solver.solving import solve
 
 ZERO, ONE, HALF, HUNDRED = Fraction(0), Fraction(1), Fraction(1, 2), Fraction(100)
 WISHES = "wishes of rank "

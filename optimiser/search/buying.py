@@ -9,7 +9,7 @@ from fractions import Fraction
 from optimiser.domain.costs import Offer
 from optimiser.model.rows import Model, Row, Var
 from optimiser.solver.interface import Limits
-from optimiser.solver.pulp_backend import solve
+from optimiser.solver.solving import solve
 
 ZERO, ONE = Fraction(0), Fraction(1)
 MOST_PACKS = 10_000

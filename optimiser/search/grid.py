@@ -15,7 +15,7 @@ from optimiser.lp import names
 from optimiser.model.rows import Model, Row, Var
 from optimiser.search.stages import Optimum
 from optimiser.solver.interface import Limits
-from optimiser.solver.pulp_backend import solve
+from optimiser.solver.solving import solve
 
 TRIES = 6
 ZERO, ONE = Fraction(0), Fraction(1)

@@ -12,7 +12,7 @@ from optimiser.lp.build import build
 from optimiser.model.rows import Model, Row, Var
 from optimiser.requests.narrow import new_only_from
 from optimiser.solver.interface import Limits, Outcome
-from optimiser.solver.pulp_backend import solve
+from optimiser.solver.solving import solve
 
 ZERO, ONE = Fraction(0), Fraction(1)
 

@@ -16,8 +16,8 @@ from optimiser.lp.scope import Scope
 from optimiser.model.rows import Model, Row, Var
 from optimiser.solver.columns import Newcomer
 from optimiser.solver.interface import Limits, Outcome, Solution
-from optimiser.solver.pulp_backend import solve
 from optimiser.solver.screening import screen
+from optimiser.solver.solving import solve
 
 HOLD = Fraction(1, 10**6)
 """Slack by which a stage is held for the next; a larger one changes printed formulas."""

@@ -11,10 +11,9 @@ from optimiser.certify.proof import Relaxed
 from optimiser.errors import SolverError
 from optimiser.model.basis import Basis
 from optimiser.model.rows import Model, Row, Var
-from optimiser.solver.interface import Limits, Outcome, Solution, as_float, plain_contradiction
+from optimiser.solver.interface import NO_LIMITS, Limits, Outcome, Solution, as_float, plain_contradiction
 from optimiser.solver.reading import read_solution
 
-NO_LIMITS = Limits()
 TOO_SMALL = 10**9
 OTHER_WAYS = (("simplex_strategy", 4, 1), ("simplex_scale_strategy", 0, 2))
 OPTIONS: Mapping[str, bool | int | float | str] = {
@@ -117,12 +116,13 @@ def quiet_highs(model: Model) -> Any:
 class Session:
     """One model kept alive in HiGHS: limits and costs move, and the next solve starts from the last basis.
 
-    `bare`: answers come without their basis, which takes as long to read as a short solve.
+    `bare`: answers come without their basis, which takes as long to read as a short solve. `once`: bare, and
+    made shorter before it is solved, for a model that is solved as it stands and let go.
     """
 
-    def __init__(self, model: Model, *, bare: bool = False) -> None:
+    def __init__(self, model: Model, *, bare: bool = False, once: bool = False) -> None:
         self.model = model
-        self._bare = bare
+        self._bare = bare or once
         self._vars: dict[str, Var] = {var.name: var for var in sorted(model.vars, key=lambda v: v.name)}
         self._rows: dict[str, Row] = {row.name: row for row in sorted(model.rows, key=lambda r: r.name)}
         self._column = {name: i for i, name in enumerate(self._vars)}
@@ -132,7 +132,7 @@ class Session:
         self._crossed |= {("row", r.name) for r in model.rows if _cross(r.lower, r.upper)}
         self._is_milp = bool(model.whole)
         self._highs = quiet_highs(model)
-        if not self._is_milp:
+        if not self._is_milp and not once:
             self._highs.setOptionValue("presolve", "off")
             self._highs.setOptionValue("solver", "simplex")
         if self._vars:

@@ -34,6 +34,9 @@ class Limits:
     gap: float = 0.0
 
 
+NO_LIMITS = Limits()
+
+
 @dataclass(frozen=True, slots=True)
 class Solution:
     """An answer in floats, by name.

@@ -13,8 +13,8 @@ from dataclasses import replace
 from fractions import Fraction
 
 from optimiser.model.rows import Model, Row, Var
-from optimiser.solver.highs import NO_LIMITS, Session, solve_lp
-from optimiser.solver.interface import Limits, Outcome, Solution
+from optimiser.solver.highs import Session, solve_lp
+from optimiser.solver.interface import NO_LIMITS, Limits, Outcome, Solution
 
 SAME = 1e-9
 """Values nearer than this part of themselves are one."""

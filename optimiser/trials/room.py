@@ -25,7 +25,7 @@ from optimiser.model.rows import Model
 from optimiser.model.rows import Row as ModelRow
 from optimiser.search.stages import predicted
 from optimiser.solver.interface import Limits
-from optimiser.solver.pulp_backend import solve
+from optimiser.solver.solving import solve
 from optimiser.statistics.region import Corners, Region, Row, candidates, corners
 
 ZERO, ONE = Fraction(0), Fraction(1)

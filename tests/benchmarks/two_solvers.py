@@ -33,7 +33,7 @@ from optimiser.model.rows import Model
 from optimiser.search.certified import exact_answer, proved_bound
 from optimiser.search.propose import search, silent
 from optimiser.solver.interface import Limits, Outcome, Solution
-from optimiser.solver.pulp_backend import solve
+from optimiser.solver.solving import solve
 from tests.benchmarks.invented import hard_of, invented_request
 from tests.benchmarks.requests import OF_DEMO, random_request
 

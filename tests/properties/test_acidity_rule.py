@@ -21,7 +21,7 @@ from optimiser.science.acidity import kept_off, ph_range, solve_ph
 from optimiser.science.formula import profiles_for
 from optimiser.search.propose import search
 from optimiser.solver.interface import Limits, Outcome
-from optimiser.solver.pulp_backend import solve
+from optimiser.solver.solving import solve
 from tests.acids import TABLE, at_values, corners, rows_kept, window, world
 from tests.effort import tries
 from tests.small import fr, head

@@ -42,7 +42,7 @@ from optimiser.explain.conflict import find_conflict, hard_model
 from optimiser.search.propose import search
 from optimiser.search.telling import departure
 from optimiser.solver.interface import Limits, Outcome
-from optimiser.solver.pulp_backend import solve
+from optimiser.solver.solving import solve
 from tests.effort import tries
 from tests.points import FREE, clays, kept, only, wide
 from tests.small import INGREDIENTS, fr, head, ranges, request

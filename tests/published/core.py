@@ -17,7 +17,7 @@ from optimiser.model.mps import read_mps_file
 from optimiser.model.neutral import read_neutral_file
 from optimiser.model.rows import Model, Row, Var
 from optimiser.solver.highs import relax, solve_lp
-from optimiser.solver.pulp_backend import solve
+from optimiser.solver.solving import solve
 from optimiser.workflows.solve_model import ModelReport, solve_model
 
 DATA = Path(__file__).parent / "data"

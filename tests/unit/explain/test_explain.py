@@ -32,7 +32,7 @@ from optimiser.explain.conflict import find_conflict, hard_model
 from optimiser.explain.impossible import explain_impossible
 from optimiser.search.propose import search
 from optimiser.solver.interface import Limits, Outcome
-from optimiser.solver.pulp_backend import solve
+from optimiser.solver.solving import solve
 from tests.points import clays, only, placed
 from tests.small import CLAY, NO_STRONG, THICK, figure, fr, head, request
 

@@ -30,7 +30,7 @@ from optimiser.domain.selector import AnyOf, Pick
 from optimiser.lp.build import build
 from optimiser.model.rows import Row
 from optimiser.solver.interface import Outcome
-from optimiser.solver.pulp_backend import solve
+from optimiser.solver.solving import solve
 from tests.points import named, rows_of, wide
 from tests.small import figure, fr, head, request
 

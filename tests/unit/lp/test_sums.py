@@ -13,7 +13,7 @@ from optimiser.domain.selector import AnyOf, Pick
 from optimiser.lp import scope
 from optimiser.lp.build import build
 from optimiser.model.rows import Model
-from optimiser.solver.pulp_backend import solve
+from optimiser.solver.solving import solve
 from tests.small import head, request
 from tests.workflows.desk import asked_anew, third_of_demo
 

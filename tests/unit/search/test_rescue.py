@@ -16,7 +16,7 @@ from optimiser.lp.build import build
 from optimiser.requests.narrow import new_only_from
 from optimiser.search.rescue import best_newcomer, joint
 from optimiser.solver.interface import Limits, Outcome
-from optimiser.solver.pulp_backend import solve
+from optimiser.solver.solving import solve
 from tests.small import CLAY, FORMULA, INGREDIENTS, NO_STRONG, THICK, fr, head, request, with_rule
 
 NEW = sorted(set(INGREDIENTS) - FORMULA.ingredients)

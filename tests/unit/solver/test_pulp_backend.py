@@ -11,7 +11,8 @@ from optimiser.model.neutral import read_neutral_file
 from optimiser.model.rows import Model
 from optimiser.solver.highs import Session, solve_lp, solve_milp
 from optimiser.solver.interface import Limits, Outcome
-from optimiser.solver.pulp_backend import build, solve
+from optimiser.solver.pulp_backend import build
+from optimiser.solver.solving import solve
 from optimiser.workflows.solve_model import solve_model
 from tests.models import knapsack, model, row, var
 
