@@ -27,6 +27,7 @@ def command(folder: Path, formula: str | None, tried: int | None, as_json: bool)
     """
     from optimiser.cli.console import json_text
     from optimiser.cli.funnel import DATA, show_problems
+    from optimiser.workflows.borne_out import not_borne_out
     from optimiser.workflows.worktable import problems_of
 
     problems, table = problems_of(folder)
@@ -39,13 +40,16 @@ def command(folder: Path, formula: str | None, tried: int | None, as_json: bool)
     if formula is not None:
         _judge(folder, formula, tried or 0, as_json)
     elif as_json:
-        click.echo(json_text({"problems": []}))
+        asked = not_borne_out(folder, table)
+        click.echo(json_text({"problems": [], "asked": [asdict(one) for one in asked]}))
     else:
         click.echo(
             f"No faults: {len(table.ingredients)} ingredients, {len(table.formulas)} formulas, "
             f"{len(table.briefs)} briefs, {len(table.shelf)} lots, {len(table.clashes)} clashes"
             f"{_trials(folder)}."
         )
+        for one in not_borne_out(folder, table):
+            click.echo(f"To ask: {one.sentence()}")
 
 
 def _trials(folder: Path) -> str:
