@@ -60,9 +60,7 @@ def rows_of(rule: Rule, scope: Scope) -> Rows:
         case UseRange():
             return _use_range(rule, scope)
         case Legal():
-            factors = {name.casefold(): factor for name, factor in rule.members}
-            coefs = scope.weighted(lambda ingredient: legal_factor(ingredient, factors))
-            return Rows((Piece(coefs, None, rule.maximum, "most"),))
+            return _legal(rule, scope)
         case Covers():
             return _covers(rule, scope)
         case Reaches():
@@ -191,6 +189,17 @@ def _use_range(rule: UseRange, scope: Scope) -> Rows:
     if rule.high is not None:
         pieces.append(Piece(merged(total, {here: -rule.high}), None, Fraction(0), "most", None))
     return Rows(tuple(pieces))
+
+
+def _legal(rule: Legal, scope: Scope) -> Rows:
+    factors = {name.casefold(): factor for name, factor in rule.members}
+    here = {name: legal_factor(scope.request.ingredients[name], factors) for name in scope.holders(factors)}
+    coefs = {
+        names.share(slot): factor
+        for slot in scope.request.slots
+        if (factor := here.get(slot.ingredient, Fraction(0)))
+    }
+    return Rows((Piece(coefs, None, rule.maximum, "most"),))
 
 
 def _covers(rule: Covers, scope: Scope) -> Rows:

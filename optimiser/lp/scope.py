@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import cached_property
@@ -80,6 +80,19 @@ class Scope:
             if factor:
                 coefs[names.share(slot)] = factor
         return coefs
+
+    def holders(self, substances: Iterable[str]) -> set[str]:
+        """Ingredients that are one of these substances, given in lower case, or are said to hold one."""
+        return {name for one in substances for name in self._holders.get(one, ())}
+
+    @cached_property
+    def _holders(self) -> dict[str, list[str]]:
+        found: dict[str, list[str]] = {}
+        for name, one in self.request.ingredients.items():
+            parts = (part.substance.casefold() for part in one.composition or ())
+            for substance in {one.inci.casefold(), *parts}:
+                found.setdefault(substance, []).append(name)
+        return found
 
     def counted(self, selector: Selector, side: Side, phase: str | None = None) -> Coefs:
         """What the selector counts of each line; told once for each selector. To be read only."""
