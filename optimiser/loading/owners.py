@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Generic, Literal, TypeVar
 
@@ -57,11 +57,9 @@ class Owned(Generic[T]):
 
     def of(self, ingredient: str, kind: str, group: str) -> Mapping[str, T]:
         """All keys that hold for an ingredient: its own outrank the kind's, those the group's."""
-        owners: Iterable[Owner] = (
-            Owner("group", group),
-            Owner("kind", kind),
-            Owner("ingredient", ingredient),
-        )
+        if not self.values:
+            return {}
+        owners = Owner("group", group), Owner("kind", kind), Owner("ingredient", ingredient)
         merged: dict[str, T] = {}
         for owner in owners:
             merged.update(self.values.get(owner, {}))

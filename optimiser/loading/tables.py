@@ -193,15 +193,12 @@ def _row(
             str(len(cells)),
             "put cells that hold the separator in quotation marks",
         )
-    texts: dict[str, str] = {}
-    addresses: dict[str, str] = {}
-    for number, (name, cell) in enumerate(zip(head, cells, strict=False)):
-        if not name:
-            continue
-        where = address(line, number) if address else name
-        if address:
-            addresses[name] = where
-        texts[name] = _clean(line, where, cell, findings)
+    named = [(number, name) for number, name in enumerate(head[: len(cells)]) if name]
+    addresses = {name: address(line, number) for number, name in named} if address else {}
+    whole = "".join(cells)
+    if len(whole) <= LONGEST_CELL and not hidden_marks(whole):
+        return Row(line, {name: clean_cell(cells[number]) for number, name in named}, addresses, broken)
+    texts = {name: _clean(line, addresses.get(name, name), cells[number], findings) for number, name in named}
     return Row(line, texts, addresses, broken)
 
 
@@ -224,4 +221,6 @@ def clean_cell(cell: str) -> str:
 
 def several(text: str) -> tuple[str, ...]:
     """The values of a cell that holds several, separated by `;`."""
+    if not text:
+        return ()
     return tuple(part for part in (part.strip() for part in text.split(";")) if part)

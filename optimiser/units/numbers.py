@@ -63,7 +63,7 @@ def read_number(text: str, *, decimal: DecimalMark = "point") -> Fraction | Numb
     exponent = int(shape[3] or 0)
     if abs(exponent) > HIGHEST_EXPONENT:
         return NumberFault(text, "a number of everyday size", "write it out")
-    number = Fraction(digits) * Fraction(10) ** exponent
+    number = Fraction(digits) * Fraction(10) ** exponent if exponent else Fraction(digits)
     return -number if shape[1] == "-" else number
 
 
