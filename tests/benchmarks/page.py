@@ -119,10 +119,12 @@ def _ranges(ranges: Figures) -> str:
     )
     rows = []
     for count, one in sorted(ranges.items(), key=lambda pair: int(pair[0])):
-        first, second = one["1"], one["2"]
-        alone, both = (f"{each['processor']:.1f} s, {each['wall']:.1f} s" for each in (first, second))
-        rate = f"{first['per_core_and_minute']:.0f} formulas"
-        rows.append((count, alone, both, rate, f"{first['wall'] / second['wall']:.2f}"))
+        told = {
+            jobs: f"{each['processor']:.1f} s, {each['wall']:.1f} s" for jobs, each in one.items() if each
+        }
+        rate = f"{next(iter(one.values()))['per_core_and_minute']:.0f} formulas"
+        gain = f"{one['1']['wall'] / one['2']['wall']:.2f}" if len(told) == 2 else "not run"
+        rows.append((count, told.get("1", "not run"), told.get("2", "not run"), rate, gain))
     return _table(head, rows)
 
 
@@ -150,14 +152,14 @@ def _table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
 
 
 def draw(figures: Figures, to: Path) -> None:
-    """Processor time over table size, both axes by powers of ten."""
+    """Processor time over table size, and wall time over range size; axes by powers of ten."""
     import matplotlib as mpl
 
     mpl.use("svg")
     mpl.rcParams["svg.hashsalt"] = "performance"
     from matplotlib import pyplot as plt
 
-    figure, drawings = plt.subplots(1, len(BRIEFS), figsize=(9, 3.6), sharey=True)
+    figure, (*drawings, last) = plt.subplots(1, len(BRIEFS) + 1, figsize=(11, 3.6))
     for drawing, brief in zip(drawings, BRIEFS, strict=True):
         each = [(int(size), one) for size, asked, one in _each(figures) if asked == brief]
         sizes = [size for size, _ in each]
@@ -176,7 +178,20 @@ def draw(figures: Figures, to: Path) -> None:
             )
         drawing.set(xscale="log", yscale="log", xlabel="ingredients", title=f"brief {brief}")
         drawing.grid(alpha=0.3)
+        drawing.sharey(drawings[0])
     drawings[0].set_ylabel("processor time, s")
     drawings[-1].legend(fontsize=8)
+    _draw_ranges(figures.get("ranges", {}), last)
     figure.tight_layout()
     figure.savefig(to, metadata={"Date": None})
+
+
+def _draw_ranges(ranges: Figures, drawing: Any) -> None:
+    counts = sorted(ranges, key=int)
+    for jobs, name in (("1", "one process"), ("2", "two processes")):
+        there = [count for count in counts if jobs in ranges[count]]
+        walls = [ranges[count][jobs]["wall"] for count in there]
+        drawing.plot([int(count) for count in there], walls, marker="o", label=name)
+    drawing.set(xscale="log", yscale="log", xlabel="formulas", ylabel="wall time, s", title="a range at once")
+    drawing.grid(alpha=0.3)
+    drawing.legend(fontsize=8)

@@ -13,13 +13,15 @@ from tests.benchmarks.tables import formula_name, write_table
 
 ROWS = 50
 JOBS = (1, 2)
+LONG = 500
+"""Ranges longer than this are asked of two processes only."""
 
 
 def measured(place: Path, count: int) -> dict[str, object]:
     """Seconds of wall and processor for `count` formulas with the brief `swap`, one process and two."""
     folder = write_table(place / f"range-{count}", ROWS, formulas=count)
     figures: dict[str, object] = {}
-    for jobs in JOBS:
+    for jobs in JOBS if count <= LONG else JOBS[-1:]:
         wall, spent = _across(folder, ["--jobs", str(jobs), "--brief", "swap"])
         figures[str(jobs)] = {"wall": wall, "processor": spent, "per_core_and_minute": 60 * count / spent}
     return figures
