@@ -18,7 +18,7 @@ def net_content(text: str, decimal: DecimalMark, *, both: bool = False) -> str:
     """`100 g`, `50 ml`, `1.5 kg` or `1 l` from an amount as typed; with `both` the US units first, as in
     `3.5 oz (100 g)`. From 1000 on it is kilograms and litres (the Canadian guide asks for it).
 
-    Ounces are rounded down, so that no pack holds less than it says. Raises UsageError.
+    All are rounded down, so that no pack holds less than it says. Raises UsageError.
     """
     split = split_unit(text)
     volume = split is not None and split[1].casefold() in VOLUMES
@@ -28,12 +28,18 @@ def net_content(text: str, decimal: DecimalMark, *, both: bool = False) -> str:
     metric = _metric(read, decimal, volume=volume)
     if not both:
         return metric
-    ounces = read / (ML_PER_FLUID_OUNCE if volume else GRAMS_PER_OUNCE)
-    down = Fraction(ounces * 10 // 1, 10) if ounces >= 1 else Fraction(ounces * 100 // 1, 100)
-    return f"{show_number(down, 2)} {'fl oz' if volume else 'oz'} ({metric})"
+    ounces = _down(read / (ML_PER_FLUID_OUNCE if volume else GRAMS_PER_OUNCE))
+    return f"{show_number(ounces, 2)} {'fl oz' if volume else 'oz'} ({metric})"
+
+
+def _down(value: Fraction) -> Fraction:
+    """To tenths, below one to hundredths; never up."""
+    part = 10 if value >= 1 else 100
+    return Fraction(value * part // 1, part)
 
 
 def _metric(read: Fraction, decimal: DecimalMark, *, volume: bool) -> str:
     if read >= THOUSAND:
-        return f"{show_number(read / THOUSAND, 3, decimal=decimal, trim=True)} {'l' if volume else 'kg'}"
-    return f"{show_number(read, 1, decimal=decimal)} {'ml' if volume else 'g'}"
+        whole = Fraction(read // 1) / THOUSAND
+        return f"{show_number(whole, 3, decimal=decimal, trim=True)} {'l' if volume else 'kg'}"
+    return f"{show_number(_down(read), 2, decimal=decimal)} {'ml' if volume else 'g'}"

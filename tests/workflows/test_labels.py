@@ -123,6 +123,9 @@ def test_content_in_the_units_of_the_place() -> None:
     assert net_content("1000 g", "point") == "1 kg"
     assert net_content("1250 ml", "comma") == "1,25 l"
     assert net_content("999 g", "point") == "999 g"
+    assert net_content("999.96 g", "point") == "999.9 g"
+    assert net_content("1999.9 g", "point") == "1.999 kg"
+    assert net_content("0.079 g", "point") == "0.07 g"
     for text in ("", "a jar", "0 g", "-3 g"):
         with pytest.raises(UsageError, match="content"):
             net_content(text, "point")
