@@ -33,6 +33,7 @@ from optimiser.export.answer_words import (
     roles,
     short_by,
     summary,
+    then_of,
     verdict_of,
 )
 from optimiser.export.figures import spread_words
@@ -238,3 +239,6 @@ def _undecided(out: Any, outcome: Undecided) -> None:
     out.print(f"Undecided: {outcome.why}.", style="bold")
     _items(out, "It rests on", (first_upper(r.text) for r in outcome.rests_on))
     _ways(out, BEYOND, list(outcome.concessions), outcome.request)
+    if then := then_of(outcome):
+        out.print()
+        out.print(then)

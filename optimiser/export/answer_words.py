@@ -4,14 +4,30 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from optimiser.domain.outcome import Apart, Concession, Conflict, Impossible, Proposal, Stage, Verdict
+from optimiser.domain.outcome import (
+    Apart,
+    Concession,
+    Conflict,
+    Impossible,
+    Proposal,
+    Stage,
+    Undecided,
+    Verdict,
+)
 from optimiser.domain.request import Request
 from optimiser.domain.rules import MICROBES, Covers
+from optimiser.explain.impossible import NOT_AGREED, NOT_DECIDED, OFF_GRID
 from optimiser.export.figures import fixed, short
 
 ZERO = Fraction(0)
 CLOSE = Fraction(1, 1000)
 MOST_MOVED = 5
+LOOK_UP = (
+    "Read one of these numbers, or look it up on the supplier's paper, and write it down with its source; "
+    "then ask again."
+)
+STUCK = "Another aim may lead to a formula. Or ask for less at once."
+TRY_IT = "A trial tells what no prediction can. Or give a limit that it stands on more room."
 BEYOND = "What would help beyond what you asked"
 
 
@@ -121,6 +137,15 @@ def verdict_of(outcome: Impossible) -> str:
         return f"Impossible: {found}"
     possible = f"; possible with {near.enough}" if near is not None and near.asked else ""
     return f"Impossible as written{possible}: {found}"
+
+
+def then_of(outcome: Undecided) -> str:
+    """What helps where neither a formula nor a proof was found; nothing where ways out are told."""
+    if outcome.rests_on:
+        return LOOK_UP
+    if outcome.concessions:
+        return ""
+    return STUCK if outcome.why in (OFF_GRID, NOT_DECIDED, NOT_AGREED) else TRY_IT
 
 
 def in_short(concession: Concession, request: Request) -> str:

@@ -103,6 +103,7 @@ def test_undecided_leaves_with_four(capsys: Capture, tmp_path: Path) -> None:
     )
     assert said in ran.out
     assert "hickening of Xanthan gum is assumed: 0.5 to 9 g/g" in ran.out
+    assert "Read one of these numbers" in ran.out
     assert "Impossible" not in ran.out
 
 

@@ -19,6 +19,7 @@ from optimiser.export.answer_words import (
     roles,
     short_by,
     summary,
+    then_of,
     verdict_of,
 )
 from optimiser.loading.described import OWNED
@@ -47,10 +48,6 @@ LEAPS = {
     "undecided": "Undecided: to what may help",
 }
 """What leads to the answer, where that lies below all fields."""
-TRY_IT = (
-    "A trial tells what no prediction can. Or give a limit that it stands on more room, "
-    "or take a change back."
-)
 TWO_COUNTS = (
     "The level of thickening may be kept all the same: it counts the strength of the thickeners in cold "
     "water alone, what is foretold reckons with powders, salt and shear as well."
@@ -226,7 +223,7 @@ def _undecided(found: Undecided) -> Answer:
         cures=_cures(found.concessions, found.request),
         unknown=_lacking(found.unknown, found.request),
         rests=_lacking(found.rests_on, found.request),
-        then="" if found.rests_on or found.concessions or stuck else TRY_IT,
+        then="" if found.rests_on or stuck else then_of(found),
         aims=tuple(AIM_WORDS.items()) if stuck else (),
         again=found.why in (NOT_AGREED, NOT_DECIDED),
     )
