@@ -34,7 +34,8 @@ FIRST_NODES = 16
 """Ways that are looked at for a better answer at hand, which then rules more out."""
 ENOUGH = {FIRST_NODES: 20, NODES: 100}
 """With so few newcomers left after a look, a longer one or a better answer would bring nothing."""
-ROUNDS = 3
+LOOKS = ((FIRST_NODES, NODES), (NODES,), (NODES,))
+"""The looks of each round; a short one comes first, until there is a better answer than the first at hand."""
 WHOLE = 1e-6
 
 
@@ -64,8 +65,8 @@ def screen(
     dear = _dear(relaxation.bounded_again(root, relaxation.all_ways()), _ceiling(best))
     out = _names(columns, dear)
     at = _Narrowing(model.without_vars(out), tried - out, best, out)
-    for _ in range(ROUNDS):
-        at, better = _looked_at(at, newcomers, limits)
+    for nodes in LOOKS:
+        at, better = _looked_at(at, newcomers, limits, nodes)
         if not better:
             break
     return at.out
@@ -89,17 +90,19 @@ class _Narrowing:
         )
 
 
-def _looked_at(at: _Narrowing, newcomers: Sequence[Newcomer], limits: Limits) -> tuple[_Narrowing, bool]:
+def _looked_at(
+    at: _Narrowing, newcomers: Sequence[Newcomer], limits: Limits, looks: Sequence[int]
+) -> tuple[_Narrowing, bool]:
     """Without what no answer at or below the ceiling has; whether a better answer was found on the way.
 
-    A short look comes first: what its linear models use may make a better answer, which then rules more out.
+    What the linear models of a look use may make a better answer, which then rules more out.
     """
     at, left = _drawn_in(at, newcomers)
     if left is None:
         return at, False
     columns, relaxation = left
     here = ~_nobody(relaxation)
-    for nodes in (FIRST_NODES, NODES):
+    for nodes in looks:
         stay, seen = _surveyed(relaxation, _ceiling(at.best), nodes)
         at = at.without(_names(columns, here & ~stay))
         here &= stay
