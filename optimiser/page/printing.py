@@ -21,6 +21,7 @@ from optimiser.export.sheet_paper import record_html, table_html
 from optimiser.page.faults import fault_of
 from optimiser.page.guard import PAPER_CSP
 from optimiser.page.notices import Beside, looks, state_of
+from optimiser.page.questions import Fault
 from optimiser.page.show import Page
 from optimiser.page.views.answer import shown_of
 from optimiser.workflows.compare import opened
@@ -104,14 +105,26 @@ def not_printed(
     told = fault_of(fault)
     held = "--because" in told.fix
     wrong = ("because",) if held else ("batch",) if is_no_batch(page, asked.get("batch", "")) else ()
+    return not_yet(page, told, "This sheet is not printed yet", at, asked, wrong, back)
+
+
+def not_yet(
+    page: Page,
+    fault: Fault,
+    title: str,
+    at: str,
+    typed: Mapping[str, str],
+    wrong: tuple[str, ...],
+    back: tuple[str, str],
+) -> Response:
+    """A fault above the form that led to it, as it was filled in; fields that are `wrong` are marked."""
     return page.show(
         "not_yet.html",
         409,
-        title="This sheet is not printed yet",
-        fault=replace(told, fix=WITH_OPTIONS.get(told.fix, told.fix)),
-        opens=False,
+        title=title,
+        fault=replace(fault, fix=WITH_OPTIONS.get(fault.fix, fault.fix)),
         at=at,
-        typed=asked,
+        typed=typed,
         wrong=wrong,
         back=back,
     )

@@ -23,7 +23,7 @@ from optimiser.loading.trials import trial_files
 from optimiser.page.faults import fault_of
 from optimiser.page.guard import PAPER_CSP
 from optimiser.page.notices import looks
-from optimiser.page.printing import LONGEST, PAPERS, WITH_OPTIONS, is_no_batch, not_printed
+from optimiser.page.printing import LONGEST, PAPERS, is_no_batch, not_printed, not_yet
 from optimiser.page.questions import Fault
 from optimiser.page.show import Page, to, whole, word
 from optimiser.page.views.trial import trial_of
@@ -93,17 +93,9 @@ def _not_opened(page: Page, fault: OptimiserError, back: str, form: FormData) ->
     typed = {key: word(form, key) for key in ("day", "size", "called")}
     told = fault_of(fault)
     doubted = "day" if told.what.endswith("is no day") else "size" if is_no_batch(page, typed["size"]) else ""
-    return page.show(
-        "not_yet.html",
-        409,
-        title="This trial is not opened yet",
-        fault=replace(told, fix=WITH_OPTIONS.get(told.fix, told.fix)),
-        opens=True,
-        at=f"{back}/trial",
-        typed=typed,
-        wrong=(doubted or "called",) if isinstance(fault, UsageError) else (),
-        back=(back, "the proposal" if back.startswith("/proposal") else "the formula"),
-    )
+    wrong = (doubted or "called",) if isinstance(fault, UsageError) else ()
+    home = back, "the proposal" if back.startswith("/proposal") else "the formula"
+    return not_yet(page, told, "This trial is not opened yet", f"{back}/trial", typed, wrong, home)
 
 
 def _day(form: FormData) -> date:

@@ -69,15 +69,22 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return place
 
 
-@pytest.fixture(scope="session")
-def visitor(folder: Path) -> Iterator[Visitor]:
-    keys = Keys(frozenset({HOST}))
-    work = Work(folder)
-    work.warm()
-    with TestClient(make_app(Desk(folder), work, keys), base_url=f"http://{HOST}") as client:
+@contextmanager
+def visiting(place: Path, *, warm: bool = False) -> Iterator[Visitor]:
+    """A visitor of the folder, let in, with a page and a solving process of its own."""
+    keys, work = Keys(frozenset({HOST})), Work(place)
+    if warm:
+        work.warm()
+    with TestClient(make_app(Desk(place), work, keys), base_url=f"http://{HOST}") as client:
         client.cookies.set(keys.cookie, keys.key)
         yield Visitor(client, keys)
     work.close()
+
+
+@pytest.fixture(scope="session")
+def visitor(folder: Path) -> Iterator[Visitor]:
+    with visiting(folder, warm=True) as found:
+        yield found
 
 
 @pytest.fixture(scope="module")
@@ -89,12 +96,8 @@ def place(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture(scope="module")
 def served(place: Path) -> Iterator[Visitor]:
     write(place, {"formulas/mask.yaml": MASK})
-    keys = Keys(frozenset({HOST}))
-    work = Work(place)
-    with TestClient(make_app(Desk(place), work, keys), base_url=f"http://{HOST}") as client:
-        client.cookies.set(keys.cookie, keys.key)
-        yield Visitor(client, keys)
-    work.close()
+    with visiting(place) as found:
+        yield found
 
 
 @pytest.fixture

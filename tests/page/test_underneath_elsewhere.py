@@ -8,13 +8,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from starlette.testclient import TestClient
 
-from optimiser.page.app import make_app
-from optimiser.page.desk import Desk
-from optimiser.page.guard import Keys
-from optimiser.page.work import Work
-from tests.page.conftest import HOST, Visitor
+from tests.page.conftest import Visitor, visiting
 from tests.trials_of_a_balm import balm_with_trials
 
 FILE = "ingredients.csv"
@@ -29,11 +24,8 @@ def place(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def maker(place: Path) -> Iterator[Visitor]:
-    keys, work = Keys(frozenset({HOST})), Work(place)
-    with TestClient(make_app(Desk(place), work, keys), base_url=f"http://{HOST}") as client:
-        client.cookies.set(keys.cookie, keys.key)
-        yield Visitor(client, keys)
-    work.close()
+    with visiting(place) as found:
+        yield found
 
 
 @pytest.fixture(scope="module")

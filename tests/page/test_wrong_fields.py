@@ -8,14 +8,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from starlette.testclient import TestClient
 
-from optimiser.page.app import make_app
-from optimiser.page.desk import Desk
-from optimiser.page.guard import Keys
-from optimiser.page.work import Work
 from optimiser.workflows.worktable import start_worktable
-from tests.page.conftest import HOST, Visitor
+from tests.page.conftest import Visitor, visiting
 
 WRONG = {
     "weighed-beeswax": "much",
@@ -35,13 +30,9 @@ WRONG = {
 def tried(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Visitor, Path]]:
     place = tmp_path_factory.mktemp("wrong") / "table"
     start_worktable(place)
-    keys, work = Keys(frozenset({HOST})), Work(place)
-    with TestClient(make_app(Desk(place), work, keys), base_url=f"http://{HOST}") as client:
-        client.cookies.set(keys.cookie, keys.key)
-        maker = Visitor(client, keys)
+    with visiting(place) as maker:
         maker.post("/formula/sunflower-balm/trial", day="2026-11-25", size="100 g", called="one")
         yield maker, place / "trials" / "one.yaml"
-    work.close()
 
 
 def write(maker: Visitor, **fields: str) -> Any:
