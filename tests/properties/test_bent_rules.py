@@ -27,7 +27,7 @@ HEAD = Head("test#rule", "It holds.", "test")
 GUMS = ("xanthan", "konjac", "sclerotium", "hydroxyethylcellulose")
 POWDERS = ("kaolin", "bentonite", "corn-starch", "oat-flour")
 OTHERS = ("glycerin", "propanediol", "sunflower-oil")
-OFTEN = tries(150)
+OFTEN = tries(100)
 
 
 @cache

@@ -7,7 +7,7 @@ import random
 from dataclasses import replace
 from fractions import Fraction
 
-from hypothesis import HealthCheck, assume, given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from optimiser.checks import measures
@@ -49,7 +49,7 @@ from tests.small import INGREDIENTS, fr, head, ranges, request
 
 TOLERANCE = Fraction(1, 10**5)
 ALL = sorted({**INGREDIENTS, **FREE})
-SLOW = settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+SLOW = tries(50)
 PICKS = (
     *(Pick("group", g) for g in ("clay", "gum", "polyol", "preservative")),
     *(Pick("kind", k) for k in ("clay", "clay-plain", "preservative-acid", "wax")),
@@ -385,7 +385,7 @@ def value(asked: Request, shares: dict[Slot, Fraction]) -> Fraction:
             )
 
 
-@settings(max_examples=30, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@tries(60)
 @given(tiny())
 def test_the_optimum_is_that_of_trying_everything(asked: Request) -> None:
     where = {slot.ingredient: slot for slot in asked.slots}

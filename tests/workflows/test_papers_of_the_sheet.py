@@ -106,7 +106,8 @@ def test_lots_on_the_sheet_are_those_that_expire_first(sheet: Sheet) -> None:
     assert lots["xanthan"] == ()
 
 
-def test_far_above_what_was_made_the_sheet_says_it_is_new(proposal: Path) -> None:
+def test_far_above_what_was_made_the_sheet_says_it_is_new(tmp_path: Path) -> None:
+    (proposal,) = saved(copied(tmp_path), formula="sunflower-balm")
     usual = make_sheet(SheetWanted(proposal, proposal.parent, batch="1250 g"))
     large = make_sheet(SheetWanted(proposal, proposal.parent, batch="1300 g"))
     assert not any("First at this size" in text for text in usual.before)

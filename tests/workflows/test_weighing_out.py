@@ -112,7 +112,7 @@ def test_a_line_off_by_its_band_passes_no_limit_of_the_law() -> None:
 
 
 def test_too_coarse_a_balance_names_a_batch_that_works() -> None:
-    request, lines = asked(FLAGSHIP, "sensitive-skin")
+    request, lines = asked("sunflower-balm", "vegan")
 
     def reopen(_: Fraction) -> tuple[Request, dict[Slot, Fraction]]:
         return request, dict(lines)
