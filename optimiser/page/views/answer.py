@@ -44,7 +44,7 @@ LEAPS = {
     "fault": "There is no answer: see why",
     "stopped": "Stopped",
     "proposals": "To the formula",
-    "impossible": "Impossible so: to the ways out",
+    "impossible": "Impossible as asked: to the ways out",
     "undecided": "Undecided: to what may help",
 }
 """What leads to the answer, where that lies below all fields."""
