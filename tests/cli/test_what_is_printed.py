@@ -86,16 +86,16 @@ def test_a_terminal_that_knows_ascii_only_keeps_signs_and_loses_nothing_else(ver
     assert ran.out.isascii()
 
 
-def test_a_falling_line_still_falls_on_an_ascii_terminal() -> None:
+def test_a_falling_line_still_falls_on_an_ascii_terminal(capsys: Capture) -> None:
     words = ("propose", BALM, "-w", str(DEMO), "--brief", "cheapest")
-    rich, poor = apart(*words), apart(*words, env={"PYTHONIOENCODING": "ascii"})
+    rich, poor = here(capsys, *words), apart(*words, env={"PYTHONIOENCODING": "ascii"})
     falls = re.findall(r"−(\d+\.\d{3})", rich.out)
     assert falls
     assert re.findall(r" -(\d+\.\d{3})", poor.out) == falls
 
 
-def test_json_on_an_ascii_terminal_is_the_same_json() -> None:
-    rich, poor = apart(*ASK, "--json"), apart(*ASK, "--json", env={"PYTHONIOENCODING": "ascii"})
+def test_json_on_an_ascii_terminal_is_the_same_json(capsys: Capture) -> None:
+    rich, poor = here(capsys, *ASK, "--json"), apart(*ASK, "--json", env={"PYTHONIOENCODING": "ascii"})
     assert poor.out.isascii()
     assert not rich.out.isascii()
     assert json.loads(poor.out) == json.loads(rich.out)
