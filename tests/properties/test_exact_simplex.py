@@ -8,7 +8,7 @@ from dataclasses import replace
 from fractions import Fraction
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from optimiser.certify.cases import prove_infeasible_by_cases
@@ -25,9 +25,10 @@ from optimiser.model.rows import Model
 from optimiser.solver.highs import Session, relax, solve_lp
 from optimiser.solver.interface import Outcome
 from optimiser.workflows.solve_model import solve_model
+from tests.effort import tries
 from tests.properties.strategies import models
 
-calm = settings(max_examples=150, deadline=None)
+calm = tries(300)
 
 
 @calm

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from fractions import Fraction
 
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from optimiser.explain.deciding import Caps
@@ -13,11 +13,12 @@ from optimiser.explain.hitting import are_dual, meet_minimally, smallest_new
 from optimiser.explain.sides import Member, members, moved, without
 from optimiser.model.rows import Model
 from optimiser.workflows.explain_model import ModelExplanation, explain_model
+from tests.effort import tries
 from tests.explained import by_brute_force, check, conflicts, cures, is_impossible
 from tests.properties.strategies import models
 
-calm = settings(max_examples=120, deadline=None)
-calmer = settings(max_examples=70, deadline=None)
+calm = tries(200)
+calmer = tries(130)
 MANY = 10**6
 MOST_MEMBERS = 9
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from hypothesis import assume, given, settings
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from optimiser.science.emulsion import emulsifier_term, mismatch, oil_terms
@@ -26,6 +26,7 @@ from optimiser.science.thickness import Gum, mixture_viscosity, viscosity
 from optimiser.science.thickness import row_term as gum_term
 from optimiser.science.water_activity import Solute, water_activity
 from optimiser.science.water_activity import row_term as water_term
+from tests.effort import tries
 
 NOISE = Fraction(1, 10**9)
 
@@ -89,7 +90,7 @@ def test_twice_the_pot_is_the_same_jar(
     assert free(dose * times, scaled, acid, alpha) == free(dose, pot(lines), acid, alpha)
 
 
-@settings(deadline=None, max_examples=60)
+@tries(120)
 @given(st.lists(st.tuples(GUMS, _between("0.05", "2")), min_size=1, max_size=3), _between("40", "90"))
 def test_gum_row_is_the_thickness(parts: list[tuple[Gum, Fraction]], water: Fraction) -> None:
     eta = mixture_viscosity(parts)
@@ -98,20 +99,20 @@ def test_gum_row_is_the_thickness(parts: list[tuple[Gum, Fraction]], water: Frac
         assert (row + water * gum_term(None, Fraction(1), target) >= 0) is held
 
 
-@settings(deadline=None, max_examples=60)
+@tries(120)
 @given(st.lists(st.tuples(GUMS, _between("0.05", "2")), min_size=1, max_size=3), GUMS, _between("0.05", "1"))
 def test_more_gum_is_thicker(parts: list[tuple[Gum, Fraction]], gum: Gum, more: Fraction) -> None:
     assert mixture_viscosity([*parts, (gum, more)]) > mixture_viscosity(parts)
 
 
-@settings(deadline=None, max_examples=60)
+@tries(120)
 @given(st.lists(st.tuples(GUMS, _between("0.05", "2")), min_size=1, max_size=3))
 def test_a_mixture_is_at_least_as_thick_as_each_gum(parts: list[tuple[Gum, Fraction]]) -> None:
     together = mixture_viscosity(parts)
     assert all(viscosity(gum, percent) <= together * (1 + NOISE) for gum, percent in parts)
 
 
-@settings(deadline=None, max_examples=60)
+@tries(120)
 @given(st.lists(st.tuples(POWDERS, _between("0.01", "0.2")), min_size=1, max_size=3))
 def test_powder_row_is_the_thickness(parts: list[tuple[Powder, Fraction]]) -> None:
     times = grains(parts)
@@ -129,7 +130,7 @@ def test_thicker_paste_needs_more_powder(powder: Powder, times: Fraction, more: 
     assert 0 <= fraction_for(times, powder) < fraction_for(times + more, powder) < powder.packing
 
 
-@settings(deadline=None, max_examples=40)
+@tries(80)
 @given(st.lists(st.tuples(SOLUTES, _between("0.5", "15")), min_size=1, max_size=3), _between("50", "90"))
 def test_water_activity_row_is_the_water_activity(
     parts: list[tuple[Solute, Fraction]], water: Fraction
@@ -142,7 +143,7 @@ def test_water_activity_row_is_the_water_activity(
         assert (row + water * water_term([], Fraction(1), ceiling) >= 0) is held
 
 
-@settings(deadline=None, max_examples=40)
+@tries(80)
 @given(
     st.lists(st.tuples(SOLUTES, _between("0.5", "15")), min_size=1, max_size=2),
     SOLUTES,
