@@ -56,7 +56,7 @@ def served(place: Path, work: Work) -> Iterator[Visitor]:
 def dying(monkeypatch: pytest.MonkeyPatch) -> Iterator[pytest.MonkeyPatch]:
     """Every process dies as it is asked, until this is undone."""
 
-    def killed(self: Hand, _job: object) -> None:
+    def killed(self: Hand, *_asked: object) -> None:
         self.process.kill()
         raise BrokenPipeError
 
@@ -120,7 +120,7 @@ def test_what_trials_teach_is_asked_again(served: Visitor, dying: pytest.MonkeyP
 def test_a_fault_of_the_data_is_not_asked_again(served: Visitor, monkeypatch: pytest.MonkeyPatch) -> None:
     fault = Fault("1 problem in the data", "mend these and ask again", ("ingredients.csv, line 3",))
 
-    def failed(_self: Work, job: Job, _pipe: object) -> None:
+    def failed(_self: Work, job: Job, *_rest: object) -> None:
         job.fault = fault
         job.end("fault")
 

@@ -56,13 +56,13 @@ def test_a_press_that_is_not_answered_at_once_shows_that_work_goes_on(tab: Any) 
     tab.select_option("#aim", "cheapest")
     tab.click("text=Take this aim")
     tab.wait_for_selector("#busy button", state="visible")
-    tab.wait_for_function("document.querySelector('#at-work[role=status]').textContent !== ''")
+    tab.wait_for_selector("#at-work[role=status]:not(:empty)", state="attached")
     assert tab.locator("#at-work").text_content() == tab.locator("#busy p").inner_text()
     assert tab.locator("form.htmx-request").count() == 1
     held[0].continue_()
     tab.wait_for_selector("article.proposal", timeout=SLOW)
     assert not tab.is_visible("#busy .wait")
-    tab.wait_for_function("document.querySelector('#at-work').textContent === ''")
+    tab.wait_for_selector("#at-work:empty", state="attached")
 
 
 def test_a_limit_stepped_with_the_keys_keeps_the_focus(tab: Any) -> None:

@@ -64,7 +64,8 @@ def test_on_a_narrow_screen_the_answer_is_one_press_away(tab: Any) -> None:
     place = tab.locator("#leap").bounding_box()
     assert 0 < place["y"] < place["y"] + place["height"] <= 740
     tab.click("#leap a")
-    tab.wait_for_function("document.querySelector('#make').getBoundingClientRect().top < 100")
+    tab.wait_for_url("**#make")
+    assert tab.locator("#make").bounding_box()["y"] < 100
     tab.click("button:text-is('Undo')")
     tab.wait_for_selector("#said :text('Nothing is asked yet')")
     assert tab.evaluate("document.documentElement.scrollWidth") <= 360
