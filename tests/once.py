@@ -56,6 +56,12 @@ def compiled_once() -> None:
     os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 
 
+def not_compiled_once() -> dict[str, str]:
+    """The environment for a process that reads more of other libraries, compiled already, than of ours."""
+    known = {name: value for name, value in os.environ.items() if name != "PYTHONPYCACHEPREFIX"}
+    return {**known, "PYTHONDONTWRITEBYTECODE": "1"}
+
+
 def once(key: str, make: Callable[[], T]) -> T:
     """What `make` returns, made by the first process of the run that asks; `key` says all that it hangs on.
 

@@ -30,6 +30,8 @@ def texts(notebook: Any) -> str:
 
 def run_through(notebook: Any, monkeypatch: pytest.MonkeyPatch) -> Any:
     """A copy run from top to bottom. Raises CellExecutionError where a cell fails."""
+    monkeypatch.delenv("PYTHONPYCACHEPREFIX", raising=False)
+    monkeypatch.setenv("PYTHONDONTWRITEBYTECODE", "1")
     monkeypatch.setenv("PYTHONPATH", str(ROOT))
     monkeypatch.setenv("PYTHONWARNINGS", "default")
     monkeypatch.setenv("MPLBACKEND", "module://matplotlib_inline.backend_inline")

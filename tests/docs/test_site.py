@@ -7,6 +7,7 @@ import sys
 from pathlib import Path
 
 from tests.docs.pages import ROOT, all_pages, name_of
+from tests.once import not_compiled_once
 
 
 def build(root: Path, out: Path) -> subprocess.CompletedProcess[str]:
@@ -16,6 +17,7 @@ def build(root: Path, out: Path) -> subprocess.CompletedProcess[str]:
         capture_output=True,
         encoding="utf-8",
         cwd=ROOT,
+        env=not_compiled_once(),
         timeout=600,
     )
 
