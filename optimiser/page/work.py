@@ -173,7 +173,8 @@ class Work:
             try:
                 hand.send(job.question, sources)
                 self._listen(job, hand.pipe, sources)
-            except (EOFError, OSError):
+            except Exception:  # it died, was stopped, or sent what cannot be read; no job runs for ever
+                hand.process.kill()
                 self._lost(job, hand)
                 return
             if job.was_stopped:  # its answer came at the moment it was stopped

@@ -199,9 +199,9 @@ def carriers(slots: Iterable[Slot], present: Mapping[str, Ingredient], own: Coll
         if slot.ingredient in own or way is None or not way.carried_by or way.carried_ratio is None:
             continue
         carrier = read_selector(way.carried_by)
-        who = f"{present[slot.ingredient].name} to {carrier} in phase {slot.phase}"
-        usual = f"{number(way.carried_ratio)} parts carrier to one are usual"
-        text = f"{who}: at most {number(LEAST_CARRIER)} ({usual})."
+        where = f"{present[slot.ingredient].name} in phase {slot.phase}"
+        usual = f"{number(way.carried_ratio)} are usual"
+        text = f"{where}: at least {number(1 / LEAST_CARRIER)} parts of {carrier} to one of it ({usual})."
         head = Head(
             f"carrier#{slot.ingredient}", text, "common practice: six to thirty-six parts seen", basis="house"
         )

@@ -117,6 +117,18 @@ def test_what_trials_teach_is_asked_again(served: Visitor, dying: pytest.MonkeyP
     assert LOST.what not in ended(served, "/learning")
 
 
+def test_what_cannot_be_read_ends_the_wait(served: Visitor, monkeypatch: pytest.MonkeyPatch) -> None:
+    def unreadable(*_told: object) -> None:
+        raise KeyError("ingredient")
+
+    with monkeypatch.context() as patch:
+        patch.setattr("optimiser.page.work.unpacked", unreadable)
+        text = served.answer(asked(served, "7"))
+    assert LOST.what in text
+    pressed(served, text)
+    assert "Keep this proposal" in served.answer(asked(served, "7"))
+
+
 def test_a_fault_of_the_data_is_not_asked_again(served: Visitor, monkeypatch: pytest.MonkeyPatch) -> None:
     fault = Fault("1 problem in the data", "mend these and ask again", ("ingredients.csv, line 3",))
 
