@@ -33,3 +33,8 @@ def test_no_two_limits_are_called_the_same(sources: Sources, brief: str) -> None
     for formula in sources.worktable.formulas:
         count = Counter(row.label for row in rows(sources, formula, brief))
         assert {name: many for name, many in count.items() if many > 1} == {}, formula
+
+
+def test_no_share_of_more_than_the_whole_is_offered(sources: Sources) -> None:
+    shown = {row.label: (row.low, row.high) for row in rows(sources, "sunflower-balm")}
+    assert shown["Mean solids"] == ("89.7026", "")

@@ -26,6 +26,7 @@ AIM_WORDS = {
     "fewest-ingredients": "as few ingredients as can be",
     "shelf-first": "what is on the shelf first",
 }
+WHOLE = 100
 
 
 @dataclass(frozen=True, slots=True)
@@ -205,6 +206,8 @@ def _limit_row(
     low, high = limits_of(rule)
     told = rule_dict(rule, currency)
     unit = next((q["unit"] for key in ("low", "high") if (q := told[key])), "")
+    if unit == "%" and high is not None and high > WHOLE and rule.head.id not in moved:
+        high = None  # reckoned from the base, and no limit
     value = values.get(rule.head.id)
     has = f"{figures.short(value)}\u00a0{unit}" if value is not None else ""
     return LimitRow(
