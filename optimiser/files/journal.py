@@ -6,9 +6,10 @@ from collections.abc import Callable, Iterator, Mapping
 from contextlib import ExitStack, contextmanager
 from pathlib import Path
 
+from filelock import FileLock, Timeout
+
 from optimiser.errors import OptimiserError
 from optimiser.files.atomic import write_atomic
-from optimiser.files.locking import locked
 
 WAIT_S = 20.0
 """How long a writer waits for another before it gives up; an entry is written in milliseconds."""
@@ -20,19 +21,20 @@ def held(path: Path) -> Iterator[None]:
 
     Raises OptimiserError when another writer holds it for too long, or the lock cannot be made.
     """
-    with ExitStack() as stack:
-        try:
-            stack.enter_context(locked(path.parent / f".lock-{path.stem}", WAIT_S))
-        except TimeoutError as fault:
-            raise OptimiserError(
-                f"{path} is being written by another program", "wait for it to end, then try again"
-            ) from fault
-        except OSError as fault:
-            why = (fault.strerror or "the system refused").lower()
-            raise OptimiserError(
-                f"{path} cannot be locked: {why}", "check the folder and its rights"
-            ) from fault
+    lock = FileLock(path.parent / f".lock-{path.stem}", timeout=WAIT_S)
+    try:
+        lock.acquire()
+    except Timeout as fault:
+        raise OptimiserError(
+            f"{path} is being written by another program", "wait for it to end, then try again"
+        ) from fault
+    except OSError as fault:
+        why = (fault.strerror or "the system refused").lower()
+        raise OptimiserError(f"{path} cannot be locked: {why}", "check the folder and its rights") from fault
+    try:
         yield
+    finally:
+        lock.release()
 
 
 def add_to(path: Path, more: Callable[[str], str]) -> str:
