@@ -27,8 +27,8 @@ def command(folder: Path, formula: str | None, tried: int | None, as_json: bool)
     """
     from optimiser.cli.console import json_text
     from optimiser.cli.funnel import DATA, show_problems
-    from optimiser.workflows.borne_out import not_borne_out
     from optimiser.workflows.worktable import problems_of
+    from optimiser.workflows.worth_asking import worth_asking
 
     problems, table = problems_of(folder)
     if problems or table is None:
@@ -40,7 +40,7 @@ def command(folder: Path, formula: str | None, tried: int | None, as_json: bool)
     if formula is not None:
         _judge(folder, formula, tried or 0, as_json)
     elif as_json:
-        asked = not_borne_out(folder, table)
+        asked = worth_asking(folder, table)
         click.echo(json_text({"problems": [], "asked": [asdict(one) for one in asked]}))
     else:
         click.echo(
@@ -48,7 +48,7 @@ def command(folder: Path, formula: str | None, tried: int | None, as_json: bool)
             f"{len(table.briefs)} briefs, {len(table.shelf)} lots, {len(table.clashes)} clashes"
             f"{_trials(folder)}."
         )
-        for one in not_borne_out(folder, table):
+        for one in worth_asking(folder, table):
             click.echo(f"To ask: {one.sentence()}")
 
 

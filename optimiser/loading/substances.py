@@ -9,7 +9,8 @@ from optimiser.domain.substance import Substance
 from optimiser.loading.cells import Cells
 from optimiser.loading.findings import Findings, shown
 from optimiser.loading.names import plain
-from optimiser.loading.tables import Columns, Row, Table
+from optimiser.loading.reference import load_limits, load_substances
+from optimiser.loading.tables import Columns, Table
 from optimiser.units.numbers import DecimalMark
 
 COLUMNS = Columns(
@@ -97,29 +98,28 @@ def check_spelling(table: Table, column: str, between: str, spelling: Spelling, 
                 findings.add(row.line, entry, "a substance", shown(name.strip()), fix, row.cell(column))
 
 
-def check_alike(table: Table, column: str, between: str, spelling: Spelling, findings: Findings) -> None:
-    """Notes names of the table alone that are nearly another of it: the one used less, or else the later.
+@dataclass(frozen=True, slots=True)
+class Written:
+    """A name of a substance, its line, and the entry it stands in."""
 
-    Names that are known, or nearly known (see `check_spelling`), are not asked about here.
+    name: str
+    line: int
+    entry: str
+
+
+def alike(written: Iterable[Written], spelling: Spelling) -> Iterator[tuple[Written, Written]]:
+    """(what to ask about, what it may be): names of which one has a letter more than the other.
+
+    Asked about is the one used less, or else the later. Names that are known, or nearly known (see
+    `check_spelling`), are not.
     """
-    used: dict[str, list[tuple[Row, str]]] = {}
-    for row in table.rows:
-        for name in row[column][:1000].split(between):
-            if name.strip() and not row.broken and not spelling.knows(name):
-                used.setdefault(plain(name), []).append((row, name.strip()))
-    for odd, meant in _alike(used):
-        row, name = used[meant][0]
-        fix = f'did you mean "{name}", as on line {row.line}? If not, list both in substances.csv'
-        for row, written in used[odd]:
-            entry, cell = row["ingredient"] or row["id"], row.cell(column)
-            findings.add(row.line, entry, "one spelling of a substance", shown(written), fix, cell)
-
-
-def _alike(used: Mapping[str, list[tuple[Row, str]]]) -> Iterator[tuple[str, str]]:
-    """(name to ask about, name it may be) of plain names of which one has a letter more than the other."""
+    used: dict[str, list[Written]] = {}
+    for one in written:
+        if not spelling.knows(one.name):
+            used.setdefault(plain(one.name), []).append(one)
 
     def rarest_last(name: str) -> tuple[int, int]:
-        return -len(used[name]), used[name][0][0].line
+        return -len(used[name]), used[name][0].line
 
     for longer in used:
         if len(longer) <= SHORTEST or any(mark.isdigit() for mark in longer):
@@ -127,4 +127,12 @@ def _alike(used: Mapping[str, list[tuple[Row, str]]]) -> Iterator[tuple[str, str
         for shorter in dict.fromkeys(_without_one(longer)):
             if shorter in used:
                 meant, odd = sorted((longer, shorter), key=rarest_last)
-                yield odd, meant
+                yield from ((one, used[meant][0]) for one in used[odd])
+
+
+def known_substances(own: Mapping[str, Substance]) -> frozenset[str]:
+    """Names of the reference's substances and of the folder's own."""
+    names = {substance.name for substance in own.values()}
+    names |= {substance.name for substance in load_substances().values()}
+    names |= {name for limit in load_limits() for name in (limit.substance, *limit.aliases)}
+    return frozenset(name.strip() for name in names if name.strip())

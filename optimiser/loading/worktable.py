@@ -12,7 +12,6 @@ from optimiser.domain.costs import Costs
 from optimiser.domain.formula import Formula
 from optimiser.domain.ingredient import FlagState, Part, Way
 from optimiser.domain.response import Fitted
-from optimiser.domain.substance import Substance
 from optimiser.domain.vocabulary import Vocabulary
 from optimiser.domain.worktable import Settings, Worktable
 from optimiser.loading import clashes, composition, flags, ingredients, learned, process, properties, shelf
@@ -26,11 +25,11 @@ from optimiser.loading.formulas import read_formula
 from optimiser.loading.joining import Tables, join, own_figures
 from optimiser.loading.names import Names, Reader, by_plain_form, words_of
 from optimiser.loading.owners import Owned
-from optimiser.loading.reference import load_limits, load_substances, load_vocabulary
+from optimiser.loading.reference import load_limits, load_vocabulary
 from optimiser.loading.responses import read_response
 from optimiser.loading.settings import default_settings, read_settings
 from optimiser.loading.substances import COLUMNS as SUBSTANCES
-from optimiser.loading.substances import Spelling, check_alike, check_spelling, read_substances
+from optimiser.loading.substances import Spelling, check_spelling, known_substances, read_substances
 from optimiser.loading.tables import Columns, Table, read_csv
 from optimiser.loading.workbooks import read_xlsx
 from optimiser.loading.yaml_nodes import read_yaml
@@ -94,7 +93,7 @@ def _load(load: _Load, folder: Path) -> Worktable:
     names = _names(load, settings, ingredients.names_in(table))
     rows, found = load.table("substances", SUBSTANCES)
     own_substances = read_substances(rows, load.decimal, found)
-    known = _known_substances(own_substances)
+    known = known_substances(own_substances)
     spelling = Spelling.of(known)
     check_spelling(table, "inci", ingredients.BLEND, spelling, findings)
     made_of = _read_composition(load, names, spelling)
@@ -182,7 +181,6 @@ def _summed(vocabulary: Vocabulary, how: str) -> Mapping[str, str]:
 def _read_composition(load: _Load, names: Names, spelling: Spelling) -> Mapping[str, tuple[Part, ...]]:
     rows, findings = load.table("composition", composition.COLUMNS)
     check_spelling(rows, "substance", ingredients.BLEND, spelling, findings)
-    check_alike(rows, "substance", ingredients.BLEND, spelling, findings)
     return composition.read_composition(rows, Reader(names, findings))
 
 
@@ -194,14 +192,6 @@ def _read_flags(load: _Load, names: Names) -> Owned[FlagState]:
 def _read_process(load: _Load, names: Names) -> Owned[Way]:
     rows, findings = load.table("process", process.COLUMNS)
     return process.read_process(rows, Reader(names, findings), load.vocabulary.stages)
-
-
-def _known_substances(own: Mapping[str, Substance]) -> frozenset[str]:
-    """Names of the reference's substances and of the folder's own."""
-    names = {substance.name for substance in own.values()}
-    names |= {substance.name for substance in load_substances().values()}
-    names |= {name for limit in load_limits() for name in (limit.substance, *limit.aliases)}
-    return frozenset(name.strip() for name in names if name.strip())
 
 
 def _used_substances(

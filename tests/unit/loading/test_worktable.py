@@ -266,40 +266,6 @@ def test_a_slip_of_one_letter_does_not_let_a_substance_escape(tmp_path: Path, sl
     loaded(tmp_path / "b", {"composition.csv": rows, "substances.csv": own})
 
 
-TWO_CLAYS = (
-    "ingredient,substance,share,source\n"
-    "kaolin,{},1,invented demo data\n"
-    "citric-acid-20,{},1,invented demo data\n"
-    "rose-clay,{},1,invented demo data\n"
-)
-
-
-@pytest.mark.parametrize(
-    ("names", "line", "odd", "meant"),
-    [
-        (("Sepiolite", "Sepiollite", "Sepiolite"), 3, "Sepiollite", '"Sepiolite", as on line 2'),
-        (("Sepiollite", "Sepiolite", "Sepiolite"), 2, "Sepiollite", '"Sepiolite", as on line 3'),
-        (("Sepiolite", "Sepiolit", "Talcose"), 3, "Sepiolit", '"Sepiolite", as on line 2'),
-    ],
-)
-def test_names_of_one_table_that_differ_by_a_letter_are_asked_about(
-    tmp_path: Path, names: tuple[str, str, str], line: int, odd: str, meant: str
-) -> None:
-    """The rarer is asked about, or the later; nothing is changed, and both may be listed as they are."""
-    rows = TWO_CLAYS.format(*names)
-    problem = only(problems_of(tmp_path / "a", {"composition.csv": rows}))
-    assert (problem.line, problem.cell, problem.found) == (line, "substance", f'"{odd}"')
-    assert problem.fix == f"did you mean {meant}? If not, list both in substances.csv"
-    own = "substance,source\n" + "".join(f"{one},invented demo data\n" for one in sorted(set(names)))
-    loaded(tmp_path / "b", {"composition.csv": rows, "substances.csv": own})
-
-
-def test_names_of_one_table_that_are_further_apart_are_not_asked_about(tmp_path: Path) -> None:
-    rows = TWO_CLAYS.format("Sepiolite", "Sepiolites B", "Saponite")
-    loaded(tmp_path / "a", {"composition.csv": rows})
-    loaded(tmp_path / "b", {"composition.csv": TWO_CLAYS.format("Clay A", "Clay", "Clays")})
-
-
 def test_a_name_of_its_own_is_no_slip(tmp_path: Path) -> None:
     rows = "ingredient,substance,share,source\ncitric-acid-20,Ascorbic Acid,1,invented demo data\n"
     loaded(tmp_path, {"composition.csv": rows})
