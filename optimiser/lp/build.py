@@ -29,13 +29,14 @@ def build(
     elastic: Collection[str] = (),
     lenient: bool = False,
     incumbent: Incumbent | None = None,
+    spelled_out: bool = False,
 ) -> Model:
     """All rows of the request, cost left at zero.
 
     Rules named in `without` are left out; wishes and rules named in `elastic` may be missed by a slack
-    `w:<rule>:<side>` in the unit of their limit.
+    `w:<rule>:<side>` in the unit of their limit. `spelled_out`: every row names its lines, however many.
     """
-    scope = Scope(request, lenient, incumbent)
+    scope = Scope(request, lenient, incumbent, spelled_out)
     variables, rows = _physics(scope)
     for rule in sorted(request.rules, key=lambda r: r.head.id):
         if rule.head.id in without:
@@ -58,8 +59,9 @@ def build(
 
 
 def rows_alone(rule: Rule, request: Request, incumbent: Incumbent) -> tuple[list[Var], list[Row]]:
-    """What `build` writes for one rule that stands by itself, without the physics."""
-    return _of_rule(rule, Scope(replace(request, rules=(rule,)), incumbent=incumbent), loose=False)
+    """What `build` writes, spelled out, for one rule that stands by itself, without the physics."""
+    scope = Scope(replace(request, rules=(rule,)), incumbent=incumbent, spelled_out=True)
+    return _of_rule(rule, scope, loose=False)
 
 
 def _physics(scope: Scope) -> tuple[list[Var], list[Row]]:

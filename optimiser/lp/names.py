@@ -23,6 +23,11 @@ def sum_of(selector: Selector, side: str, phase: str | None) -> str:
     return f"sum:{side}:{of} in {'all' if phase is None else f'phase {phase}'}"
 
 
+def is_amount(name: str) -> bool:
+    """Whether a variable is the share of a line, or the sum of such."""
+    return name.startswith(("x:", "sum:"))
+
+
 def doses(group: str, ingredient: str) -> str:
     """1 when this preservative covers the microbe group by itself."""
     return f"c:{group}:{ingredient}"

@@ -28,11 +28,13 @@ class Scope:
     `lenient` takes numbers that nobody looked up at the end that favours the request: what is impossible even
     so is so.
     `incumbent` is the answer at which rows that are not linear are written; without it, the base.
+    `spelled_out`: no sum is told apart, however many its lines.
     """
 
     request: Request
     lenient: bool = False
     incumbent: Incumbent | None = None
+    spelled_out: bool = False
     _counted: dict[tuple[Selector, Side, str | None], Coefs] = field(
         default_factory=dict, compare=False, repr=False
     )
@@ -104,7 +106,7 @@ class Scope:
     def summed(self, selector: Selector, side: Side, phase: str | None = None) -> Coefs:
         """As `counted`; of very many lines, one variable that stands for their sum. To be read only."""
         coefs = self.counted(selector, side, phase)
-        if len(coefs) <= MANY:
+        if self.spelled_out or len(coefs) <= MANY:
             return coefs
         name = names.sum_of(selector, side, phase)
         self.sums[name] = coefs

@@ -116,6 +116,8 @@ class Drafts:
                 return now
             goes_on = stepped and stepped == now.stepped and now.past
             past = now.past if goes_on else (*now.past, now.asking)[-MOST_STEPS:]
+            if past[-1] == asking:  # stepped back to where it began
+                past, stepped = past[:-1], ""
             return self._put(replace(now, asking=asking, past=past, later=(), tab=tab, stepped=stepped))
 
     def begin(self, name: str, stamp: int, *, lost: bool = False) -> Draft:

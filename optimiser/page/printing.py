@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from collections.abc import Mapping
 from dataclasses import replace
 from functools import partial
@@ -35,6 +36,8 @@ WITH_OPTIONS = {
     'add --density "1.15 g/ml", or give a weight': "give a weight",
 }
 """What to do, where the workflow speaks of options of the command line."""
+DILUTED = re.compile(r"; so does weighing as one part in ten of water: [^;]*|^weighing as [^;]*; so does ")
+"""A way out that the page has no field for, with what parts it from the others."""
 
 
 def routes(page: Page) -> list[Route]:
@@ -64,7 +67,10 @@ def _file_mark(page: Page, name: str) -> str:
     """Another one for each state of the file; none for a name that the folder does not list."""
     if name not in page.desk.proposals():
         return "gone"
-    about = proposal_file(page, name).stat()
+    try:
+        about = proposal_file(page, name).stat()
+    except FileNotFoundError:  # taken away since it was listed
+        return "gone"
     return hashlib.blake2b(f"{about.st_mtime_ns} {about.st_size}".encode(), digest_size=8).hexdigest()
 
 
@@ -104,7 +110,8 @@ def not_printed(
     """What keeps a sheet from being printed, above its form as filled in; `back` is the screen before."""
     told = fault_of(fault)
     held = "--because" in told.fix
-    wrong = ("because",) if held else ("batch",) if is_no_batch(page, asked.get("batch", "")) else ()
+    batch = is_no_batch(page, asked.get("batch", "")) or "cannot be weighed out" in told.what
+    wrong = ("because",) if held else ("batch",) if batch else ()
     return not_yet(page, told, "This sheet is not printed yet", at, asked, wrong, back)
 
 
@@ -122,7 +129,7 @@ def not_yet(
         "not_yet.html",
         409,
         title=title,
-        fault=replace(fault, fix=WITH_OPTIONS.get(fault.fix, fault.fix)),
+        fault=replace(fault, fix=DILUTED.sub("", WITH_OPTIONS.get(fault.fix, fault.fix))),
         at=at,
         typed=typed,
         wrong=wrong,

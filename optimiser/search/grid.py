@@ -146,7 +146,7 @@ def _tightened(model: Model, failed: tuple[Verdict, ...]) -> Model:
 
     def drawn_in(row: Row) -> Row:
         by = by_rule.get(row.rule)
-        if by is None or row.lower == row.upper or not any(name.startswith("x:") for name, _ in row.coef):
+        if by is None or row.lower == row.upper or not any(names.is_amount(name) for name, _ in row.coef):
             return row
         return replace(
             row,

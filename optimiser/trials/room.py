@@ -97,10 +97,11 @@ class Rows:
         incumbent = Incumbent(grams, strength)
         wishes = {rule.head.id for rule in request.rules if rule.head.rank is not None}
         left = {rule.head.id for rule in request.rules if predicted(rule)}
-        held = self._held(build(request, without=wishes, incumbent=incumbent), limits)
+        held = self._held(build(request, without=wishes, incumbent=incumbent, spelled_out=True), limits)
         self.apart: set[str] = set()
         if held is None:
-            held, self.apart = self._held(build(request, without=wishes | left), limits), left - wishes
+            straight = build(request, without=wishes | left, spelled_out=True)
+            held, self.apart = self._held(straight, limits), left - wishes
         if held is None:
             raise OptimiserError(
                 "the rules of the brief do not hold as straight lines at this formula",

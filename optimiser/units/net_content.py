@@ -23,7 +23,7 @@ def net_content(text: str, decimal: DecimalMark, *, both: bool = False) -> str:
     split = split_unit(text)
     volume = split is not None and split[1].casefold() in VOLUMES
     read = read_amount(text, decimal, density=Fraction(1) if volume else None)
-    if isinstance(read, NumberFault) or read <= 0:
+    if isinstance(read, NumberFault) or _down(read) <= 0:
         raise UsageError(f'the content "{text}" cannot be read', 'give it as "100 g" or "50 ml"')
     metric = _metric(read, decimal, volume=volume)
     if not both:

@@ -28,6 +28,15 @@ def test_steps_of_one_limit_in_a_row_are_one_to_go_back() -> None:
     assert drafts.redo(name, 6).asking == Asking(moved=(limits[-1],))
 
 
+def test_a_step_there_and_back_is_none_to_go_back() -> None:
+    drafts = Drafts()
+    name = drafts.start("balm").id
+    first = Asking(moved=(Moved(WAX, None, F("7.6")),))
+    drafts.change(name, first, 0, "", WAX)
+    there = drafts.change(name, Asking(), 1, "", WAX)
+    assert (there.asking, there.past) == (Asking(), ())
+
+
 def test_what_was_typed_and_what_follows_an_undo_stay_steps_of_their_own() -> None:
     drafts = Drafts()
     name = drafts.start("balm").id

@@ -10,6 +10,7 @@ from typing import Any
 
 import pytest
 
+from optimiser.page.printing import DILUTED
 from tests.page.conftest import Visitor
 
 DAY = "2026-11-25"
@@ -29,7 +30,7 @@ def field(text: str, name: str) -> str:
     return found[0]
 
 
-@pytest.mark.parametrize("batch", ["lots", "0 g", "250 ml"])
+@pytest.mark.parametrize("batch", ["lots", "0 g", "250 ml", "1 g"])
 def test_a_batch_that_cannot_be_weighed(visitor: Visitor, proposal: str, batch: str) -> None:
     at = proposal.replace("proposal", "sheet")
     answer = visitor.client.get(at, params={"batch": batch, "paper": "record", "because": "so it is"})
@@ -41,6 +42,21 @@ def test_a_batch_that_cannot_be_weighed(visitor: Visitor, proposal: str, batch: 
     assert f'<a href="{proposal}">Back to the proposal</a>' in answer.text
     assert f'action="{at}"' in answer.text
     assert "--" not in answer.text.partition("<main")[2]
+
+
+@pytest.mark.parametrize(
+    ("told", "shown"),
+    [
+        ("a batch of 20 g works; so does DILUTE; so does a balance that reads 0.001 g",
+         "a batch of 20 g works; so does a balance that reads 0.001 g"),
+        ("a batch of 20 g works; so does DILUTE", "a batch of 20 g works"),
+        ("DILUTE; so does a balance that reads 0.001 g", "a balance that reads 0.001 g"),
+        ("a batch of 20 g works", "a batch of 20 g works"),
+    ],
+)  # fmt: skip
+def test_a_way_out_that_the_page_has_no_field_for_is_not_told(told: str, shown: str) -> None:
+    words = "weighing as one part in ten of water: --dilute sorbate --dilute benzoate"
+    assert DILUTED.sub("", told.replace("DILUTE", words)) == shown
 
 
 def refused(visitor: Visitor, path: str, **fields: str) -> Any:

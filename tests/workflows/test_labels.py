@@ -126,7 +126,7 @@ def test_content_in_the_units_of_the_place() -> None:
     assert net_content("999.96 g", "point") == "999.9 g"
     assert net_content("1999.9 g", "point") == "1.999 kg"
     assert net_content("0.079 g", "point") == "0.07 g"
-    for text in ("", "a jar", "0 g", "-3 g"):
+    for text in ("", "a jar", "0 g", "-3 g", "0.005 g"):
         with pytest.raises(UsageError, match="content"):
             net_content(text, "point")
 

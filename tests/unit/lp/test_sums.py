@@ -7,11 +7,12 @@ from fractions import Fraction
 
 import pytest
 
+from optimiser.domain.incumbent import Incumbent
 from optimiser.domain.outcome import Proposals
 from optimiser.domain.rules import Ratio, Rule
 from optimiser.domain.selector import AnyOf, Pick
 from optimiser.lp import scope
-from optimiser.lp.build import build
+from optimiser.lp.build import build, rows_alone
 from optimiser.model.rows import Model
 from optimiser.solver.solving import solve
 from tests.small import head, request
@@ -45,6 +46,18 @@ def test_each_sum_is_told_once(monkeypatch: pytest.MonkeyPatch) -> None:
     )
     assert len(brief) == 1
     assert len(brief[0]) < len(long[0])
+
+
+def test_spelled_out_nothing_is_told_apart(monkeypatch: pytest.MonkeyPatch) -> None:
+    made = request()
+    made = replace(made, rules=(*made.rules, *ratios(Pick("group", "clay"))))
+    written_out = build(made)
+    monkeypatch.setattr(scope, "MANY", 2)
+    assert build(made) != written_out
+    assert build(made, spelled_out=True) == written_out
+    rule = made.rules[-1]
+    own = rows_alone(rule, made, Incumbent({}, Fraction(0)))[1]
+    assert {row.name: row for row in own}.items() <= {row.name: row for row in written_out.rows}.items()
 
 
 def test_picks_of_one_name_and_another_field_are_other_sums(monkeypatch: pytest.MonkeyPatch) -> None:
