@@ -93,7 +93,8 @@ def _not_opened(page: Page, fault: OptimiserError, back: str, form: FormData) ->
     typed = {key: word(form, key) for key in ("day", "size", "called")}
     told = fault_of(fault)
     doubted = "day" if told.what.endswith("is no day") else "size" if is_no_batch(page, typed["size"]) else ""
-    wrong = (doubted or "called",) if isinstance(fault, UsageError) else ()
+    doubted = doubted or ("called" if typed["called"] else "")
+    wrong = (doubted,) if doubted and isinstance(fault, UsageError) else ()
     home = back, "the proposal" if back.startswith("/proposal") else "the formula"
     return not_yet(page, told, "This trial is not opened yet", f"{back}/trial", typed, wrong, home)
 

@@ -39,10 +39,17 @@ def run(line: str, cwd: Path, bin_folder: Path) -> Ran:
     """Runs one command line; what it says on standard error comes after what it prints.
 
     The same line on the same files is run once a run of the tests; where it comes again, its files are
-    written as it left them. Only what is below `cwd` counts, so a line may not speak of other places.
+    written as it left them, one after the other as they were. Only what is below `cwd` counts, so a line may
+    not speak of other places.
     """
-    ran, left = once(f"run {line} {state_of(cwd)}", lambda: _run(line, cwd, bin_folder))
-    for name, data in left.items():
+    run_here: list[bool] = []
+
+    def made() -> tuple[Ran, dict[str, bytes | None]]:
+        run_here.append(True)
+        return _run(line, cwd, bin_folder)
+
+    ran, left = once(f"run {line} {state_of(cwd)}", made)
+    for name, data in () if run_here else left.items():
         path = cwd / name
         if data is None:
             path.unlink(missing_ok=True)
@@ -65,8 +72,13 @@ def _run(line: str, cwd: Path, bin_folder: Path) -> tuple[Ran, dict[str, bytes |
     lines = [text.rstrip() for text in said if not text.startswith(NOISE)]
     while lines and not lines[-1]:
         lines.pop()
-    changed = {name: after.get(name) for name in {*before, *after} if before.get(name) != after.get(name)}
-    return Ran(tuple(lines), done.returncode), changed
+    changed = [name for name in {*before, *after} if before.get(name) != after.get(name)]
+    changed.sort(key=lambda name: (_written(cwd / name), name))
+    return Ran(tuple(lines), done.returncode), {name: after.get(name) for name in changed}
+
+
+def _written(path: Path) -> int:
+    return path.stat().st_mtime_ns if path.exists() else 0
 
 
 def _files(folder: Path) -> dict[str, bytes]:

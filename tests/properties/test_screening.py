@@ -11,13 +11,16 @@ from typing import Any
 
 import pytest
 
+from optimiser.lp.build import build
 from optimiser.model.rows import Model, Row, Var
+from optimiser.search.stages import newcomers_of
 from optimiser.solver import screening
 from optimiser.solver.columns import Newcomer
 from optimiser.solver.highs import solve_lp, solve_milp
 from optimiser.solver.interface import Limits, Outcome
 from optimiser.solver.screening import SPARE, screen
 from tests.effort import THOROUGH
+from tests.workflows.desk import closed, third_of_demo
 
 ZERO, ONE, HUNDRED = Fraction(0), Fraction(1), Fraction(100)
 SOME = 6
@@ -180,3 +183,18 @@ def test_all_are_out_where_none_helps() -> None:
         replace(model, rows=old).with_cost({**dict(model.cost), **dear}), newcomers, Limits(), few=0
     )
     assert found == frozenset(name for one in newcomers for name in (one.flag, one.share))
+
+
+def test_what_goes_with_a_newcomer_is_nought_without_it() -> None:
+    """Else leaving it out with the newcomer would leave out more."""
+    request = closed(third_of_demo("rose-serum"), "rose-serum", leave_out=["sodium-benzoate"])
+    model, looked_at = build(request), 0
+    there = {var.name for var in model.vars}
+    for one in newcomers_of(request):
+        helpers = [name for name in one.helpers if name in there]
+        if helpers:
+            looked_at += 1
+            off = dict.fromkeys((one.flag, one.share), (ZERO, ZERO))
+            most = model.with_bounds(off).with_cost(dict.fromkeys(helpers, ONE), "max")
+            assert (solve_lp(most).objective or 0.0) == pytest.approx(0, abs=1e-7)
+    assert looked_at
