@@ -13,7 +13,6 @@ from tests.page.conftest import started
 from tests.page.test_trading_and_why import HELD, PAIR
 from tests.trials_of_a_balm import balm_with_trials
 
-pytestmark = pytest.mark.xdist_group("accessible")
 SLOW = 120_000
 OWN_WORDS = "a long line of its own"
 READINGS = b"trial,day,measure,value,unit\nballm-1,2026-11-05,density,0.95,g/ml\nbalm-1,x,ph,5,\n"

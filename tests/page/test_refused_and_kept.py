@@ -10,6 +10,7 @@ from typing import Any
 
 import pytest
 
+from optimiser.errors import UsageError
 from optimiser.page.printing import DILUTED
 from tests.page.conftest import Visitor
 
@@ -30,7 +31,7 @@ def field(text: str, name: str) -> str:
     return found[0]
 
 
-@pytest.mark.parametrize("batch", ["lots", "0 g", "250 ml", "1 g"])
+@pytest.mark.parametrize("batch", ["lots", "0 g", "250 ml"])
 def test_a_batch_that_cannot_be_weighed(visitor: Visitor, proposal: str, batch: str) -> None:
     at = proposal.replace("proposal", "sheet")
     answer = visitor.client.get(at, params={"batch": batch, "paper": "record", "because": "so it is"})
@@ -42,6 +43,19 @@ def test_a_batch_that_cannot_be_weighed(visitor: Visitor, proposal: str, batch: 
     assert f'<a href="{proposal}">Back to the proposal</a>' in answer.text
     assert f'action="{at}"' in answer.text
     assert "--" not in answer.text.partition("<main")[2]
+
+
+def test_a_batch_too_small_for_the_balance(
+    visitor: Visitor, proposal: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def too_coarse(_wanted: object) -> None:
+        raise UsageError("1 g cannot be weighed out in steps of 0.01 g", "a batch of 20 g works")
+
+    monkeypatch.setattr("optimiser.page.printing.make_sheet", too_coarse)
+    at = proposal.replace("proposal", "sheet")
+    text = visitor.client.get(at, params={"batch": "1 g", "paper": "full", "because": ""}).text
+    assert "a batch of 20 g works" in text
+    assert "aria-invalid" in field(text, "batch")
 
 
 @pytest.mark.parametrize(

@@ -12,7 +12,6 @@ import pytest
 
 from tests.page.conftest import started
 
-pytestmark = pytest.mark.xdist_group("whole-job")
 BALM = "Sunflower cleansing balm"
 SLOW = 120_000
 MOST_TABS = 150
