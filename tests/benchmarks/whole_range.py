@@ -13,7 +13,7 @@ from tests.benchmarks.tables import formula_name, write_table
 
 ROWS = 50
 JOBS = (1, 2)
-LONG = 500
+LONG = 300
 """Ranges longer than this are asked of two processes only."""
 
 
