@@ -93,7 +93,7 @@ def _plainly(figures: Figures) -> str:
         agree = {other: same(one["values"].get(other), one["values"]["ours"]) for other in OTHERS}
         alike = [NAMES[other] for other in OTHERS if agree[other]]
         differ = [NAMES[other] for other in OTHERS if agree[other] is False]
-        told = ", ".join(alike) or "none settled it"
+        told = ", ".join(alike) or ("none settled it" if any(one["plain"].values()) else "not run")
         rows.append((size, brief, *times, told + (f"; not {', '.join(differ)}" if differ else "")))
     return _table(head, rows)
 
