@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
+
 from optimiser.domain.request import Weights
 from tests.page.conftest import Visitor
 
@@ -17,7 +19,8 @@ def test_points_are_explained_once_and_as_they_are_weighed(visitor: Visitor) -> 
     assert told < explained < text.index("A computed proposal")
     assert text.count("Points count how far") == 1
     weights = Weights()
-    assert (weights.points, weights.parts, weights.pulls) == (weights.line / 2, 1, 2)
+    assert weights.points == weights.line / 2
+    assert (weights.parts, weights.pulls) == (Fraction(1), Fraction(2))
     assert f"Newcomers: {weights.newcomer} for" in text
     assert f"lacks, {weights.line} for any other" in text
 
