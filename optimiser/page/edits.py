@@ -195,7 +195,7 @@ class Edits:
 
     def start(self, edit: Edit) -> Edit:
         """The edit under a name of its own."""
-        named = replace(edit, id=secrets.token_urlsafe(9))
+        named = replace(edit, id=secrets.token_hex(8))
         with self._lock:
             self._keep(named)
         return named

@@ -70,8 +70,8 @@ class Keys:
 
     hosts: frozenset[str]
     password: str = ""
-    key: str = field(default_factory=lambda: secrets.token_urlsafe(24))
-    form: str = field(default_factory=lambda: secrets.token_urlsafe(24))
+    key: str = field(default_factory=lambda: secrets.token_hex(24))
+    form: str = field(default_factory=lambda: secrets.token_hex(24))
     patience: Patience = field(default_factory=Patience)
 
     @property

@@ -44,7 +44,7 @@ class Tray:
     _lock: threading.Lock = field(default_factory=threading.Lock)
 
     def put(self, one: Taken) -> str:
-        name = secrets.token_urlsafe(9)
+        name = secrets.token_hex(8)
         with self._lock:
             self._held[name] = one
             while len(self._held) > MOST_KEPT:
