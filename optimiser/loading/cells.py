@@ -60,7 +60,7 @@ class Cells:
         )
         if value is None:
             return None
-        if value < low or (high is not None and value > high):
+        if not _within(value, low, high):
             top = f"from {low} to {high}" if high is not None else f"of {low} or more"
             self.add(name, f"a number {top}", shown(text))
             return None
@@ -94,6 +94,8 @@ class Cells:
         if value is None:
             assert least is not None and most is not None  # noqa: PT018, S101
             return Spread((least + most) / 2, least, most)
+        if least is None and most is None:
+            return Spread(value, value, value)
         least, most = value if least is None else least, value if most is None else most
         if not least <= value <= most:
             ends = f"{self.row[middle]} outside {self.row['low'] or '…'} to {self.row['high'] or '…'}"
@@ -121,6 +123,12 @@ class Cells:
             self.add(name, "an id of a-z, 0-9 and hyphens", shown(text), fix)
             return None
         return text
+
+
+def _within(value: Fraction, low: int, high: int | None) -> bool:
+    """Compared as whole numbers: tables hold many."""
+    over, under = value.numerator, value.denominator
+    return low * under <= over and (high is None or over <= high * under)
 
 
 def read_day(text: str) -> date | None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass, field
 from fractions import Fraction
 
@@ -54,12 +54,12 @@ class Findings:
         return read
 
     def word(
-        self, line: int | None, entry: str, word: str, known: Iterable[str], what: str, cell: str = ""
+        self, line: int | None, entry: str, word: str, known: Collection[str], what: str, cell: str = ""
     ) -> bool:
         """Whether `word` is one of `known`; a near name is offered where it is not."""
-        names = sorted(known)
-        if word in names:
+        if word in known:
             return True
+        names = sorted(known)
         few = f"{what} ({', '.join(names)})" if len(names) <= 8 else what
         self.add(line, entry, few, shown(word), self.hint(word, names), cell)
         return False

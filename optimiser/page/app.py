@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import mimetypes
 from collections.abc import AsyncIterator, Awaitable, Callable
 from contextlib import asynccontextmanager
-from importlib import resources
 
 from starlette.applications import Starlette
 from starlette.exceptions import HTTPException
@@ -15,6 +13,7 @@ from starlette.routing import Mount, Route
 
 from optimiser.errors import OptimiserError
 from optimiser.page import beginning, having
+from optimiser.page.assets import give
 from optimiser.page.desk import Desk
 from optimiser.page.faults import UNFORESEEN, fault_of
 from optimiser.page.guard import Guard, Keys, entered
@@ -24,22 +23,25 @@ from optimiser.page.show import Page, to, word
 from optimiser.page.work import Work
 
 Handler = Callable[[Request, Exception], Awaitable[Response]]
-STATIC = ("page.css", "page.js", "htmx.min.js")
 
 
 def make_app(desk: Desk, work: Work, keys: Keys) -> Guard:
-    """The whole page, guarded. The first screen is here; all others are in `screens`."""
+    """The whole page, guarded."""
     page = Page(desk, work, keys)
-    later = Later(page)
+    return Guard(application(page, Later(page)), keys)
+
+
+def application(page: Page, later: Later) -> Starlette:
+    """What stands behind the first page. What I have is here; all other screens are in `screens`."""
 
     @asynccontextmanager
     async def living(_app: Starlette) -> AsyncIterator[None]:
         yield
-        work.close()
+        page.work.close()
 
-    app = Starlette(
+    return Starlette(
         routes=[
-            Route("/static/{name}", _static),
+            Route("/static/{name}", give),
             *_entering(page),
             *having.routes(page),
             *beginning.routes(page),
@@ -52,16 +54,6 @@ def make_app(desk: Desk, work: Work, keys: Keys) -> Guard:
             Exception: _unforeseen(page),
         },
     )
-    return Guard(app, keys, then=later.read)
-
-
-async def _static(request: Request) -> Response:
-    name = request.path_params["name"]
-    if name not in STATIC:
-        raise HTTPException(404, "There is no such page.")
-    content = resources.files("optimiser.page").joinpath("static", name).read_bytes()
-    kind = mimetypes.guess_type(name)[0] or "text/plain"
-    return Response(content, media_type=kind)
 
 
 def _entering(page: Page) -> list[Route]:

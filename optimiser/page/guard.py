@@ -96,12 +96,12 @@ class Keys:
 class Guard:
     """Refuses what does not come from the page itself, and sends the safety headers with every answer.
 
-    `answered` is set once something was answered; `then` is what can be made ready after that.
+    `answered` is set once something was answered.
     """
 
-    def __init__(self, app: ASGIApp, keys: Keys, then: Callable[[], object] = lambda: None) -> None:
+    def __init__(self, app: ASGIApp, keys: Keys) -> None:
         self._app, self._keys = app, keys
-        self.answered, self.then = threading.Event(), then
+        self.answered = threading.Event()
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         if scope["type"] != "http":

@@ -13,10 +13,11 @@ from optimiser.errors import OptimiserError, UsageError
 from optimiser.page.guard import Guard, Keys
 
 if TYPE_CHECKING:
-    from optimiser.page.work import Work
+    from optimiser.page.first import First
 
 LOOPBACK = "127.0.0.1"
 LEAST_PASSWORD = 10
+AT_ONCE_S = 0.2
 NOBODY_CAME_S = 2.0
 EXPOSES = (
     "Whoever reaches {address} and knows the password can read this folder's formulas, prices and trials "
@@ -34,8 +35,8 @@ def serve(
 ) -> None:
     """Until it is interrupted. Raises UsageError where `listen` comes without a password.
 
-    The address is told as soon as the port is taken: whoever opens it then waits for the first page alone,
-    and the other screens and the process that solves are made ready behind it.
+    The address is told as soon as the port is taken: whoever opens it then waits for the first page alone.
+    The folder is read, and the other screens and the processes that solve are made ready, behind it.
     """
     if not folder.is_dir():
         raise UsageError(f"{folder} is no folder", "name the folder of a worktable")
@@ -63,30 +64,34 @@ def serve(
 def _answer(folder: Path, keys: Keys, bound: socket.socket) -> None:
     import uvicorn
 
-    from optimiser.page.app import make_app
-    from optimiser.page.desk import Desk
-    from optimiser.page.work import Work
+    from optimiser.page.first import First
 
-    work = Work(folder)
-    app = make_app(Desk(folder), work, keys)
+    first = First(folder, keys)
+    app = Guard(first, keys)
     config = uvicorn.Config(
-        app, log_level="warning", access_log=False, server_header=False, timeout_graceful_shutdown=1
+        app,
+        log_level="warning",
+        access_log=False,
+        server_header=False,
+        lifespan="off",
+        timeout_graceful_shutdown=1,
     )
-    threading.Thread(target=_make_ready, args=(app, work), daemon=True).start()
+    threading.Thread(target=_make_ready, args=(app, first), daemon=True).start()
     try:
         uvicorn.Server(config).run(sockets=[bound])
     finally:
-        work.close()
+        first.close()
 
 
-def _make_ready(app: Guard, work: Work) -> None:
-    """What the first page does not need, after it or after a while in which nobody came."""
-    app.answered.wait(NOBODY_CAME_S)
+def _make_ready(app: Guard, first: First) -> None:
+    """The folder is read after the first page, or before it where nobody comes at once; the rest after that."""
+    app.answered.wait(AT_ONCE_S)
+    first.read()
+    first.given.wait(NOBODY_CAME_S)
     gc.collect()
     gc.freeze()
     gc.enable()
-    work.warm()
-    app.then()
+    first.make_ready()
 
 
 def _address(listen: str, password: str) -> tuple[str, int]:

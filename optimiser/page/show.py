@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import Any
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
+from jinja2 import Environment
 from starlette.datastructures import FormData
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
@@ -14,6 +14,7 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from optimiser.page.desk import Desk, Seen
 from optimiser.page.drafts import Draft, Drafts
+from optimiser.page.filling import environment
 from optimiser.page.guard import Keys
 from optimiser.page.questions import Fault, Question
 from optimiser.page.views.figures import Figures
@@ -21,16 +22,6 @@ from optimiser.page.work import Job, Work
 from optimiser.requests.sources import Sources
 
 MOST_FIELDS = 200
-
-
-def _templates() -> Environment:
-    return Environment(
-        loader=PackageLoader("optimiser.page", "templates"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
 
 
 @dataclass
@@ -41,7 +32,7 @@ class Page:
     work: Work
     keys: Keys
     drafts: Drafts = field(default_factory=Drafts)
-    templates: Environment = field(default_factory=_templates)
+    templates: Environment = field(default_factory=environment)
 
     def __post_init__(self) -> None:
         self.desk.worked_on = self.drafts.stamps
