@@ -21,6 +21,8 @@ from optimiser.page.views.changes import FileShown, files_shown
 
 LONGEST = 20
 LONGEST_STATE = 40
+GONE = "gone"
+"""The mark of what was taken away."""
 Given = FormData | QueryParams
 Carried = Callable[[Given], tuple[tuple[str, str], ...]]
 """The fields that an answer of the screen hangs on besides the request, out of a form or an address."""
@@ -75,12 +77,13 @@ def _part(page: Page, draft: Draft, told: str, at: str, carry: tuple[tuple[str, 
 
 @dataclass(frozen=True, slots=True)
 class Beside:
-    """What a screen shows besides the worktable: a `mark` of it by the name in the address, and in `words`
-    that it changed.
+    """What a screen shows besides the worktable: a `mark` of it by the name in the address, GONE where it is
+    not there any more; in `words` that it changed, and in `gone` that it was taken away.
     """
 
     mark: Callable[[str], str] = lambda _name: ""
     words: str = ""
+    gone: str = ""
 
 
 def looks(
@@ -91,13 +94,15 @@ def looks(
 ) -> list[Route]:
     """The notice of a screen that shows the folder as it was when the screen was opened.
 
-    `known` raises HTTPException for a name that the folder does not list, now or `then`.
+    `known` raises HTTPException for a name that the folder does not list, now or `then`; what `beside` can
+    tell to be gone is told so instead.
     """
 
     async def look(request: Request) -> Response:
         name, given = request.path_params.get("name", ""), request.query_params
         of, told = (given.get(key, "")[:LONGEST_STATE] for key in ("of", "told"))
-        await run_in_threadpool(known, name, _then(page, of))
+        if not (of and beside.gone and beside.mark(name) == GONE):
+            await run_in_threadpool(known, name, _then(page, of))
         return await run_in_threadpool(_since, page, _screen(request), of, told, (name, beside))
 
     return [Route(f"{route}/underneath", look)]
@@ -128,8 +133,10 @@ def _since(page: Page, at: str, of: str, told: str, of_it: tuple[str, Beside]) -
     if state == told:
         return Response(status_code=204)
     files = _files(held, now) if held and not same else ()
-    words = beside.words if here != mark else ""
+    gone = beside.gone if here == GONE else ""
+    words = gone or (beside.words if here != mark else "")
     values = {"at": at, "of": of, "state": state, "files": files, "beside": words, "others": not same}
+    values["gone"] = bool(gone)
     return HTMLResponse(page.text("_since.html", **values))
 
 

@@ -21,7 +21,7 @@ from optimiser.export.sheet_html import sheet_html
 from optimiser.export.sheet_paper import record_html, table_html
 from optimiser.page.faults import fault_of
 from optimiser.page.guard import PAPER_CSP
-from optimiser.page.notices import Beside, looks, state_of
+from optimiser.page.notices import GONE, Beside, looks, state_of
 from optimiser.page.questions import Fault
 from optimiser.page.show import Page
 from optimiser.page.views.answer import shown_of
@@ -48,7 +48,8 @@ def routes(page: Page) -> list[Route]:
         asked = {key: request.query_params.get(key, "")[:LONGEST] for key in ("batch", "because", "paper")}
         return await run_in_threadpool(_sheet, page, request.path_params["name"], asked)
 
-    beside = Beside(partial(_file_mark, page), "The file of this proposal changed.")
+    changed, gone = "The file of this proposal changed.", "The file of this proposal was taken away."
+    beside = Beside(partial(_file_mark, page), changed, gone)
     return [
         Route("/proposal/{name}", proposal),
         *looks(page, "/proposal/{name}", lambda name, _then: proposal_file(page, name), beside),
@@ -64,13 +65,13 @@ def proposal_file(page: Page, name: str) -> Path:
 
 
 def _file_mark(page: Page, name: str) -> str:
-    """Another one for each state of the file; none for a name that the folder does not list."""
+    """Another one for each state of the file; GONE for a name that the folder does not list."""
     if name not in page.desk.proposals():
-        return "gone"
+        return GONE
     try:
         about = proposal_file(page, name).stat()
     except FileNotFoundError:  # taken away since it was listed
-        return "gone"
+        return GONE
     return hashlib.blake2b(f"{about.st_mtime_ns} {about.st_size}".encode(), digest_size=8).hexdigest()
 
 

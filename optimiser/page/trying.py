@@ -6,6 +6,7 @@ import threading
 from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date
+from functools import partial
 from urllib.parse import quote
 
 from starlette.concurrency import run_in_threadpool
@@ -22,7 +23,7 @@ from optimiser.errors import OptimiserError, UsageError
 from optimiser.loading.trials import trial_files
 from optimiser.page.faults import fault_of
 from optimiser.page.guard import PAPER_CSP
-from optimiser.page.notices import looks
+from optimiser.page.notices import GONE, Beside, looks
 from optimiser.page.printing import LONGEST, PAPERS, is_no_batch, not_printed, not_yet
 from optimiser.page.questions import Fault
 from optimiser.page.show import Page, to, whole, word
@@ -58,10 +59,11 @@ def routes(page: Page) -> list[Route]:
         asked = {key: request.query_params.get(key, "")[:LONGEST] for key in ("because", "paper")}
         return await run_in_threadpool(_sheet, page, request.path_params["name"], asked)
 
+    beside = Beside(partial(_there, page), gone="The file of this trial was taken away.")
     return [
         Route("/trial/{name}", trial),
         Route("/trial/{name}/sheet", sheet),
-        *looks(page, "/trial/{name}", lambda name, _then: known_trial(page, name)),
+        *looks(page, "/trial/{name}", lambda name, _then: known_trial(page, name), beside),
         Route("/trial/{name}/record", write, methods=["POST"]),
         Route("/{kind:str}/{name}/trial", start, methods=["POST"]),
     ]
@@ -69,9 +71,14 @@ def routes(page: Page) -> list[Route]:
 
 def known_trial(page: Page, name: str) -> Trial:
     """Only names that the folder lists: nothing typed becomes a path."""
-    if name not in {path.stem for path in trial_files(page.desk.folder)}:
+    if _there(page, name):
         raise HTTPException(404, "No trial of this folder is called so.")
     return get_trial(page.desk.folder, name)
+
+
+def _there(page: Page, name: str) -> str:
+    """Nothing for a name that the folder lists, else GONE; entries are counted by the form itself."""
+    return "" if name in {path.stem for path in trial_files(page.desk.folder)} else GONE
 
 
 def _started(page: Page, kind: str, name: str, form: FormData) -> Response:

@@ -51,6 +51,7 @@ def write(path: Path, picture: bytes) -> None:
 
 def begin(camera: Camera) -> None:
     tab = camera.tab
+    tab.wait_for_selector("text=Start with the invented workshop")
     camera.take("page-empty-folder")
     tab.click("text=Start with the invented workshop")
     tab.wait_for_selector("text=Sunflower cleansing balm")

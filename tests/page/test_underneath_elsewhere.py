@@ -110,3 +110,19 @@ def test_a_formula_that_was_taken_away_is_told_to_who_still_reads_it(maker: Visi
     assert answer.status_code == 200
     assert "aloe-gel-mask.yaml" in answer.text
     assert never.status_code == 404
+
+
+@pytest.mark.parametrize(("screen", "words"), [("proposal", "of this proposal"), ("trial", "of this trial")])
+def test_what_was_taken_away_is_told_to_who_still_reads_it(
+    maker: Visitor, place: Path, screens: dict[str, str], screen: str, words: str
+) -> None:
+    at = screens.get(screen, "/trial/balm-1")
+    poll = poll_of(maker.get(at).text)
+    (file,) = (place / f"{screen}s").glob(f"{at.rpartition('/')[2]}.yaml")
+    was = file.read_bytes()
+    file.unlink()
+    answer = look(maker, poll)
+    file.write_bytes(was)
+    assert f"The file {words} was taken away." in answer.text
+    assert '<a href="/">See what is there</a>' in answer.text
+    assert look(maker, re.sub(r"of=[^&]+", "of=", poll).replace(at, f"{at}-never")).status_code == 404
