@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import io
 import pickle
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from dataclasses import fields, is_dataclass
+from fractions import Fraction
 from multiprocessing.reduction import ForkingPickler
+from operator import attrgetter
 from types import MappingProxyType
-from typing import Any
+from typing import Any, ClassVar
 
 from optimiser.requests.sources import Sources
 
-Name = tuple[str, str]
+Fields = Callable[[Any], tuple[Any, ...]]
 
 
 def packed(told: Any, sources: Sources | None) -> bytes:
@@ -40,15 +43,46 @@ def _view(content: dict[Any, Any]) -> MappingProxyType[Any, Any]:
 ForkingPickler.register(MappingProxyType, lambda view: (_view, (dict(view),)))
 
 
+def _shared(part: str, name: str) -> Any:
+    """Stands in what is packed for one that both have; `_Unpacking` looks it up."""
+    raise KeyError(part, name)
+
+
+def _fields_of(kind: type) -> Fields | None:
+    """What its constructor takes, of one of this kind; None where that does not make the same again."""
+    if not is_dataclass(kind) or hasattr(kind, "__post_init__"):
+        return None
+    every = fields(kind)
+    if any(not one.init or one.kw_only for one in every):
+        return None
+    names = tuple(one.name for one in every)
+    if len(names) > 1:
+        return attrgetter(*names)
+    return lambda one: tuple(getattr(one, name) for name in names)
+
+
 class _Packing(ForkingPickler):
+    """Values go as their class and what stands in their fields, which is made again by calling the class."""
+
+    _fields: ClassVar[dict[type, Fields | None]] = {}
+
     def __init__(self, into: io.BytesIO, sources: Sources | None) -> None:
         super().__init__(into, pickle.HIGHEST_PROTOCOL)
-        self._names: dict[int, Name] = {
+        self._names: dict[int, tuple[str, str]] = {
             id(one): (part, name) for part, every in _parts(sources).items() for name, one in every.items()
         }
 
-    def persistent_id(self, one: Any) -> Name | None:
-        return self._names.get(id(one))
+    def reducer_override(self, one: Any) -> Any:
+        name = self._names.get(id(one))
+        if name is not None:
+            return _shared, name
+        if type(one) is Fraction:
+            return Fraction, (one.numerator, one.denominator)
+        kind = type(one)
+        if kind not in self._fields:
+            self._fields[kind] = _fields_of(kind)
+        values = self._fields[kind]
+        return NotImplemented if values is None else (kind, values(one))
 
 
 class _Unpacking(pickle.Unpickler):
@@ -56,5 +90,10 @@ class _Unpacking(pickle.Unpickler):
         super().__init__(data)
         self._parts = _parts(sources)
 
-    def persistent_load(self, name: Name) -> Any:
-        return self._parts[name[0]][name[1]]
+    def find_class(self, module: str, name: str) -> Any:
+        return (
+            self._part if (module, name) == (__name__, _shared.__name__) else super().find_class(module, name)
+        )
+
+    def _part(self, part: str, name: str) -> Any:
+        return self._parts[part][name]

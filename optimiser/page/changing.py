@@ -49,7 +49,10 @@ def _looking(page: Page) -> list[Route]:
         seen = request.query_params.get("seen", "")
         if job is not None:
             await until(job, LONGEST_WAIT, whole(seen, -1))
-        return await run_in_threadpool(_current, page, draft, job, waited=True)
+        response = await run_in_threadpool(_current, page, draft, job, waited=True)
+        if job is not None and job.took:
+            response.headers["server-timing"] = f"solve;dur={1000 * job.took:.0f}"
+        return response
 
     async def save(request: Request) -> Response:
         form = await page.form(request)

@@ -47,14 +47,16 @@ def stamp_of(folder: Path) -> int:
 
 def _marks(folder: Path) -> Iterator[tuple[str, int, int]]:
     for part in PARTS:
-        place = folder / part
-        if not place.is_dir():
+        try:
+            with os.scandir(folder / part) as listed:
+                entries = sorted(listed, key=lambda one: one.name)
+        except (FileNotFoundError, NotADirectoryError):
             continue
-        for path in sorted(place.iterdir()):
-            if path.suffix.lower() in SUFFIXES and not path.name.startswith("."):
+        for entry in entries:
+            if entry.name.lower().endswith(SUFFIXES) and not entry.name.startswith("."):
                 with suppress(FileNotFoundError):  # an editor puts files in place of others
-                    about = path.stat()
-                    yield str(path.relative_to(folder)), about.st_mtime_ns, about.st_size
+                    about = entry.stat()
+                    yield f"{part}/{entry.name}", about.st_mtime_ns, about.st_size
 
 
 @dataclass(frozen=True, slots=True)

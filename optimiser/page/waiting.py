@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import time
 from collections.abc import Callable
+from contextlib import suppress
 
 from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import FormData
@@ -22,16 +23,25 @@ Asked = Callable[[Request, FormData], tuple[Question | None, str]]
 SOON = 0.45
 """Seconds an answer is waited for before a page is sent without it."""
 LONGEST_WAIT = 20.0
-A_BLINK = 0.008
 
 
 async def until(job: Job, longest: float, seen: int | None = None) -> None:
     """Waits for the end of the job, or for something new to tell after version `seen`."""
-    end = time.monotonic() + longest
-    while job.state == "running" and time.monotonic() < end:
-        if seen is not None and job.version != seen:
-            return
-        await asyncio.sleep(A_BLINK)
+    news = asyncio.Event()
+    loop, end = asyncio.get_running_loop(), time.monotonic() + longest
+
+    def told() -> None:
+        with suppress(RuntimeError):  # whoever waited went with the loop
+            loop.call_soon_threadsafe(news.set)
+
+    with job.heard_by(told):
+        while job.state == "running" and (seen is None or job.version == seen):
+            left = end - time.monotonic()
+            if left <= 0:
+                return
+            with suppress(TimeoutError):
+                await asyncio.wait_for(news.wait(), left)
+            news.clear()
 
 
 async def waited(job: Job, request: Request) -> None:

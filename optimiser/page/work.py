@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import multiprocessing
 import threading
+import time
 from collections import OrderedDict
-from contextlib import suppress
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from multiprocessing.connection import Connection
 from multiprocessing.context import BaseContext
@@ -24,7 +26,9 @@ State = Literal["running", "done", "fault", "stopped"]
 
 @dataclass
 class Job:
-    """One question under way; `version` grows whenever something is new to tell."""
+    """One question under way; `version` grows whenever something is new to tell, `took` is the seconds that
+    the process that solves worked on it.
+    """
 
     question: Question
     owner: str = ""
@@ -32,22 +36,38 @@ class Job:
     told: str = "starting"
     version: int = 0
     outcome: Any = None
+    took: float = 0.0
     fault: Fault | None = None
     hand: Hand | None = None
     sources: Sources | None = None
+    _heard: list[Callable[[], None]] = field(default_factory=list)
 
     @property
     def was_stopped(self) -> bool:
         return self.state == "stopped"
 
+    @contextmanager
+    def heard_by(self, told: Callable[[], None]) -> Iterator[None]:
+        """`told` is called at each change, from whatever thread it comes."""
+        self._heard.append(told)
+        try:
+            yield
+        finally:
+            self._heard.remove(told)
+
     def tell(self, text: str) -> None:
         self.told = text
-        self.version += 1
+        self._changed()
 
     def end(self, state: State) -> None:
         self.state = state
-        self.version += 1
         self.sources = None
+        self._changed()
+
+    def _changed(self) -> None:
+        self.version += 1
+        for told in tuple(self._heard):
+            told()
 
 
 @dataclass
@@ -189,6 +209,9 @@ class Work:
             if kind == "told":
                 job.tell(what)
                 continue
+            if kind == "took":
+                job.took = what
+                continue
             with self._lock:
                 if job.state == "running":
                     job.outcome, job.fault = (what, None) if kind == "done" else (None, what)
@@ -230,5 +253,7 @@ def _serve(pipe: Connection, folder: str) -> None:
             question, sources, both_have = pipe.recv()
         except (EOFError, OSError):
             return
+        began = time.perf_counter()
         answer = solver.answer(question, lambda text: pipe.send(("told", text)), sources)
+        pipe.send(("took", time.perf_counter() - began))
         pipe.send_bytes(packed(answer, solver.sources if both_have else None))

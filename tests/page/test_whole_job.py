@@ -56,6 +56,7 @@ def window(chromium: Any, place: Path) -> Iterator[Any]:
 def begun(window: Any, place: Path) -> str:
     """What the empty folder showed; the folder is started by the press it offers."""
     page = window.pages[0]
+    page.wait_for_selector("text=Start with the invented workshop")
     shown = str(page.inner_text("main"))
     assert not list(place.iterdir())
     page.click("text=The 39 files it writes")
