@@ -19,6 +19,8 @@ LOOPBACK = "127.0.0.1"
 LEAST_PASSWORD = 10
 AT_ONCE_S = 0.2
 NOBODY_CAME_S = 2.0
+OBJECTS = 20_000
+"""Made anew before waste is looked for: an answer is some ten thousand, and none of them is waste."""
 EXPOSES = (
     "Whoever reaches {address} and knows the password can read this folder's formulas, prices and trials "
     "and write proposals and trials into it. What is sent is not encrypted."
@@ -90,6 +92,7 @@ def _make_ready(app: Guard, first: First) -> None:
     first.given.wait(NOBODY_CAME_S)
     gc.collect()
     gc.freeze()
+    gc.set_threshold(OBJECTS, 20, 20)
     gc.enable()
     first.make_ready()
 

@@ -70,6 +70,15 @@ def test_an_impossible_request_is_cured_by_a_press(visitor: Visitor) -> None:
     assert "15.000" in cured
 
 
+def test_an_answer_says_how_long_it_was_worked_on(visitor: Visitor) -> None:
+    path = visitor.change("sunflower-balm")
+    assert "server-timing" not in visitor.get(f"{path}/answer").headers
+    visitor.post(f"{path}/say", what="leave-out", name="beeswax", revision="0")
+    visitor.answer(path)
+    told = visitor.get(f"{path}/answer").headers["server-timing"]
+    assert re.fullmatch(r"solve;dur=[1-9][0-9]*", told)
+
+
 def test_what_was_left_out_comes_back_by_a_press(visitor: Visitor) -> None:
     path = visitor.change("sunflower-balm")
     visitor.post(f"{path}/say", what="leave-out", name="flag:bee", revision="0")
