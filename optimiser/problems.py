@@ -10,6 +10,8 @@ from dataclasses import dataclass
 LONGEST_SHOWN = 80
 LONGEST_SENTENCE = 2000
 HIDDEN = {"Cc", "Cf", "Cs", "Co", "Zl", "Zp"}
+READ_FIRST = ("worktable", "ingredients")
+"""Files by their stems that the names in all others are looked up in."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,10 +45,21 @@ class Problem:
 
 
 def in_order(problems: Iterable[Problem]) -> tuple[Problem, ...]:
-    """Sorted by file, line and text, each fault once."""
+    """Sorted by file, line and text, each fault once; files that others are read by come first."""
     return tuple(
-        sorted(set(problems), key=lambda p: (p.file, p.line or 0, p.cell, p.entry, p.expected, p.found))
+        sorted(
+            set(problems),
+            key=lambda p: (_rank(p.file), p.file, p.line or 0, p.cell, p.entry, p.expected, p.found),
+        )
     )
+
+
+def _rank(file: str) -> int:
+    """Settings, the ingredients, other tables, what lies in folders: a fault may follow from one before."""
+    if "/" in file:
+        return len(READ_FIRST) + 1
+    stem = file.partition(".")[0]
+    return READ_FIRST.index(stem) if stem in READ_FIRST else len(READ_FIRST)
 
 
 def did_you_mean(word: str, known: Iterable[str]) -> str:

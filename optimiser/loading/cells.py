@@ -8,12 +8,10 @@ from datetime import date
 from fractions import Fraction
 
 from optimiser.loading.findings import Findings, shown
+from optimiser.loading.places import ID, LONGEST_ID
 from optimiser.loading.tables import Columns, Row
 from optimiser.units.numbers import DecimalMark
 from optimiser.units.quantities import read_with_unit
-
-ID = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*", re.ASCII)
-LONGEST_ID = 60
 
 
 @dataclass(frozen=True, slots=True)

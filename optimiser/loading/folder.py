@@ -9,12 +9,10 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from types import MappingProxyType
 
-from optimiser.loading.cells import ID
 from optimiser.loading.findings import shown
+from optimiser.loading.places import COSTS, FORMULAS, ID, SETTINGS, TABLE_ENDINGS, YAML_ENDINGS, files_in
 from optimiser.problems import Problem, did_you_mean, visible
 
-SETTINGS = "worktable.yaml"
-COSTS = "costs.yaml"
 TABLES = (
     "ingredients",
     "flags",
@@ -26,9 +24,6 @@ TABLES = (
     "substances",
     "learned",
 )
-TABLE_ENDINGS = (".csv", ".xlsx")
-YAML_ENDINGS = (".yaml", ".yml")
-MOST_FILES = 2000
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,11 +93,11 @@ def open_folder(folder: Path) -> Folder:
         )
         return Folder(None, nothing, nothing, nothing, (problem,), readable=False)
     try:
-        top = _files(folder)
+        top = files_in(folder)
         tables, problems = _by_stem((one for one in top if one.stem in TABLES), TABLE_ENDINGS, "")
-        formulas, more = _by_stem(_files(folder / "formulas"), TABLE_ENDINGS + YAML_ENDINGS, "formulas/")
-        briefs, others = _by_stem(_files(folder / "briefs"), YAML_ENDINGS, "briefs/")
-        responses, odd = _by_stem(_files(folder / "responses"), YAML_ENDINGS, "responses/")
+        formulas, more = _by_stem(files_in(folder / FORMULAS), TABLE_ENDINGS + YAML_ENDINGS, "formulas/")
+        briefs, others = _by_stem(files_in(folder / "briefs"), YAML_ENDINGS, "briefs/")
+        responses, odd = _by_stem(files_in(folder / "responses"), YAML_ENDINGS, "responses/")
         odd += [one for under in ("", "formulas", "briefs", "responses") for one in _no_files(folder, under)]
     except OSError as error:
         problem = Problem(
@@ -120,14 +115,6 @@ def open_folder(folder: Path) -> Folder:
         costs=Source(folder / COSTS, COSTS) if (folder / COSTS).is_file() else None,
         responses=responses,
     )
-
-
-def _files(folder: Path) -> list[Path]:
-    """Files of the folder by name, without hidden ones and a spreadsheet program's lock files."""
-    if not folder.is_dir():
-        return []
-    names = sorted(one for one in folder.iterdir() if not one.name.startswith((".", "~$")))
-    return [one for one in names[:MOST_FILES] if one.is_file()]
 
 
 def _no_files(folder: Path, under: str) -> Iterable[Problem]:

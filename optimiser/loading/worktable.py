@@ -18,13 +18,14 @@ from optimiser.loading import clashes, composition, flags, ingredients, learned,
 from optimiser.loading.briefs import Known, circles, read_brief
 from optimiser.loading.costs import read_costs
 from optimiser.loading.findings import Findings
-from optimiser.loading.folder import SETTINGS, Folder, Source, open_folder
+from optimiser.loading.folder import Folder, Source, open_folder
 from optimiser.loading.formula_tables import COLUMNS as FORMULA_COLUMNS
 from optimiser.loading.formula_tables import read_formula_table
 from optimiser.loading.formulas import read_formula
 from optimiser.loading.joining import Tables, join, own_figures
 from optimiser.loading.names import Names, Reader, by_plain_form, words_of
 from optimiser.loading.owners import Owned
+from optimiser.loading.places import SETTINGS
 from optimiser.loading.reference import load_limits, load_vocabulary
 from optimiser.loading.responses import read_response
 from optimiser.loading.settings import default_settings, read_settings

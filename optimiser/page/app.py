@@ -16,7 +16,7 @@ from optimiser.page import beginning, having
 from optimiser.page.assets import give
 from optimiser.page.desk import Desk
 from optimiser.page.faults import UNFORESEEN, fault_of
-from optimiser.page.guard import Guard, Keys, entered
+from optimiser.page.guard import ENTER, Guard, Keys, entered
 from optimiser.page.later import Later
 from optimiser.page.questions import Fault
 from optimiser.page.show import Page, to, word
@@ -66,7 +66,7 @@ def _entering(page: Page) -> list[Route]:
             return entered(page.keys)
         return page.show("enter.html", 403, wrong=True)
 
-    return [Route("/enter", ask), Route("/enter", enter, methods=["POST"])]
+    return [Route(ENTER, ask), Route(ENTER, enter, methods=["POST"])]
 
 
 def _http(page: Page) -> Handler:

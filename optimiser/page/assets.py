@@ -5,18 +5,17 @@ from __future__ import annotations
 import mimetypes
 from importlib import resources
 
-from starlette.exceptions import HTTPException
 from starlette.requests import Request
-from starlette.responses import Response
+from starlette.responses import PlainTextResponse, Response
 
 GIVEN = ("page.css", "page.js", "htmx.min.js")
 
 
 async def give(request: Request) -> Response:
-    """Raises HTTPException 404 for any other name."""
+    """A file of the page; 404 for any other name."""
     name = request.path_params["name"]
     if name not in GIVEN:
-        raise HTTPException(404, "There is no such page.")
+        return PlainTextResponse("There is no such page.\n", 404)
     content = resources.files("optimiser.page").joinpath("static", name).read_bytes()
     kind = mimetypes.guess_type(name)[0] or "text/plain"
     return Response(content, media_type=kind)

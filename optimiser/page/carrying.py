@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import inspect
 import io
 import pickle
 from collections.abc import Callable, Mapping
-from dataclasses import fields, is_dataclass
+from dataclasses import fields
 from fractions import Fraction
 from multiprocessing.reduction import ForkingPickler
 from operator import attrgetter
@@ -50,12 +51,11 @@ def _shared(part: str, name: str) -> Any:
 
 def _fields_of(kind: type) -> Fields | None:
     """What its constructor takes, of one of this kind; None where that does not make the same again."""
-    if not is_dataclass(kind) or hasattr(kind, "__post_init__"):
+    if "__dataclass_fields__" not in vars(kind) or hasattr(kind, "__post_init__"):
         return None
-    every = fields(kind)
-    if any(not one.init or one.kw_only for one in every):
+    names = tuple(one.name for one in fields(kind))
+    if tuple(inspect.signature(kind).parameters) != names:
         return None
-    names = tuple(one.name for one in every)
     if len(names) > 1:
         return attrgetter(*names)
     return lambda one: tuple(getattr(one, name) for name in names)

@@ -50,11 +50,11 @@ def _marks(folder: Path) -> Iterator[tuple[str, int, int]]:
         try:
             with os.scandir(folder / part) as listed:
                 entries = sorted(listed, key=lambda one: one.name)
-        except (FileNotFoundError, NotADirectoryError):
+        except OSError:  # none there, or none that can be opened: reading tells of it
             continue
         for entry in entries:
             if entry.name.lower().endswith(SUFFIXES) and not entry.name.startswith("."):
-                with suppress(FileNotFoundError):  # an editor puts files in place of others
+                with suppress(OSError):  # an editor puts files in place of others
                     about = entry.stat()
                     yield f"{part}/{entry.name}", about.st_mtime_ns, about.st_size
 
@@ -144,6 +144,11 @@ class Desk:
             stamp = after
         return found
 
+    @property
+    def holds(self) -> bool:
+        """Whether the folder was read."""
+        return bool(self._seen)
+
     def seen(self, stamp: int) -> Seen | None:
         """The folder as it was, where that is still held."""
         with self._lock:
@@ -161,7 +166,10 @@ class Desk:
     @property
     def empty(self) -> bool:
         """Whether nothing lies in the folder, so that it can be started."""
-        return next(self.folder.iterdir(), None) is None
+        try:
+            return next(self.folder.iterdir(), None) is None
+        except OSError:  # it is gone, or closed to us: reading tells of it
+            return False
 
     def sources(self) -> Sources:
         """Raises DataError with every problem of the folder."""

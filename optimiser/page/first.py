@@ -6,6 +6,8 @@ What stands behind it is read meanwhile, and comes into the same page by itself.
 from __future__ import annotations
 
 import threading
+from contextlib import suppress
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -15,17 +17,26 @@ from starlette.responses import HTMLResponse, Response
 from starlette.routing import Route, Router
 from starlette.types import ASGIApp, Receive, Scope, Send
 
+from optimiser.loading.glance import glance_at
 from optimiser.page.assets import give
 from optimiser.page.filling import environment
-from optimiser.page.glance import glance_at
-from optimiser.page.guard import Keys
+from optimiser.page.guard import STATIC, Keys
 
 if TYPE_CHECKING:
     from optimiser.page.later import Later
-    from optimiser.page.work import Work
+    from optimiser.page.show import Page
 
 WHOLE = "whole"
 """A question in the address for the page as it is once the folder is read; for browsers without script."""
+
+
+@dataclass(frozen=True, slots=True)
+class Behind:
+    """All that the page is besides its first sight."""
+
+    app: ASGIApp
+    later: Later
+    page: Page
 
 
 class First:
@@ -35,23 +46,49 @@ class First:
         self.given = threading.Event()
         self._folder, self._keys = folder, keys
         self._lock = threading.Lock()
-        self._behind: tuple[ASGIApp, Later, Work] | None = None
-        self._styles = Router([Route("/static/{name}", give)])
+        self._behind: Behind | None = None
+        self._tried = self._closed = False
+        self._styles = Router([Route("/static/{name:path}", give)])
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        if scope["path"].startswith("/static/"):
+        if scope["type"] != "http" or scope["path"].startswith(STATIC):
             await self._styles(scope, receive, send)
-        elif self._behind is None and _glanced(Request(scope)):
+        elif not self._is_read and _glanced(Request(scope)):
             answer = await run_in_threadpool(self._glance)
             await answer(scope, receive, send)
         else:
-            behind = self._behind
-            app, _, _ = behind if behind is not None else await run_in_threadpool(self.read)
-            await app(scope, receive, send)
+            behind = await run_in_threadpool(self._ready)
+            await behind.app(scope, receive, send)
             self.given.set()
 
-    def read(self) -> tuple[ASGIApp, Later, Work]:
-        """Reads the program behind the first page and the folder, once. Safe to call from several threads."""
+    def read(self) -> None:
+        """Reads the program behind the first page, and the folder. Whatever is wrong with the folder is told
+        to whoever asks for it.
+        """
+        behind = self._ready()
+        with suppress(Exception):
+            behind.page.desk.look()
+        self._tried = True
+
+    def make_ready(self) -> None:
+        """The other screens and the processes that solve."""
+        behind = self._ready()
+        if not self._closed:
+            behind.page.work.warm()
+            behind.later.read()
+
+    def close(self) -> None:
+        """Waits for nothing: a reading that is under way ends by itself."""
+        self._closed = True
+        if self._behind is not None:
+            self._behind.page.work.close()
+
+    @property
+    def _is_read(self) -> bool:
+        return self._tried or (self._behind is not None and self._behind.page.desk.holds)
+
+    def _ready(self) -> Behind:
+        """What stands behind the first page, its program read once. Safe to call from several threads."""
         with self._lock:
             if self._behind is None:
                 from optimiser.page.app import application
@@ -60,23 +97,10 @@ class First:
                 from optimiser.page.show import Page
                 from optimiser.page.work import Work
 
-                work = Work(self._folder)
-                page = Page(Desk(self._folder), work, self._keys)
+                page = Page(Desk(self._folder), Work(self._folder), self._keys)
                 later = Later(page)
-                page.desk.look()
-                self._behind = application(page, later), later, work
+                self._behind = Behind(application(page, later), later, page)
             return self._behind
-
-    def make_ready(self) -> None:
-        """The other screens and the processes that solve."""
-        _, later, work = self.read()
-        work.warm()
-        later.read()
-
-    def close(self) -> None:
-        with self._lock:
-            if self._behind is not None:
-                self._behind[2].close()
 
     def _glance(self) -> Response:
         glance = glance_at(self._folder)
@@ -90,5 +114,5 @@ class First:
 
 def _glanced(request: Request) -> bool:
     """Whether a whole page is asked for that a glance can stand for."""
-    plain = request.method == "GET" and request.headers.get("hx-request") != "true"
+    plain = request.method in ("GET", "HEAD") and request.headers.get("hx-request") != "true"
     return plain and request.url.path == "/" and WHOLE not in request.query_params

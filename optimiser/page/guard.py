@@ -38,7 +38,7 @@ HEADERS = {
     "cache-control": "no-store",
     "permissions-policy": "camera=(), microphone=(), geolocation=()",
 }
-OPEN = ("/static/", "/enter")
+ENTER, STATIC = "/enter", "/static/"
 """What is answered without a key: nothing of the folder is in it."""
 
 
@@ -145,7 +145,7 @@ class Guard:
     def _keyless(self, scope: Scope, headers: Headers) -> Response | None:
         """The key in the address becomes a cookie; without either nothing of the folder is shown."""
         path, keys = scope["path"], self._keys
-        if path.startswith(OPEN):
+        if path == ENTER or path.startswith(STATIC):
             return None
         jar: SimpleCookie = SimpleCookie()
         try:
@@ -158,7 +158,7 @@ class Guard:
         if scope["method"] != "POST" and not keys.password and given and keys.opens(given):
             return entered(keys, path)
         if keys.password:
-            return RedirectResponse("/enter", 303)
+            return RedirectResponse(ENTER, 303)
         return _told("Open the address that the program printed: it carries the key of this start.", 403)
 
 

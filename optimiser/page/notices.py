@@ -19,6 +19,7 @@ from optimiser.page.show import Page, to, word
 from optimiser.page.underneath import Under, chosen, told_of, under_of
 from optimiser.page.views.changes import FileShown, files_shown
 
+Listed = Callable[[str, Seen | None], object]
 LONGEST = 20
 LONGEST_STATE = 40
 GONE = "gone"
@@ -89,7 +90,7 @@ class Beside:
 def looks(
     page: Page,
     route: str,
-    known: Callable[[str, Seen | None], object] = lambda _name, _then: None,
+    known: Listed = lambda _name, _then: None,
     beside: Beside = Beside(),
 ) -> list[Route]:
     """The notice of a screen that shows the folder as it was when the screen was opened.
@@ -101,11 +102,16 @@ def looks(
     async def look(request: Request) -> Response:
         name, given = request.path_params.get("name", ""), request.query_params
         of, told = (given.get(key, "")[:LONGEST_STATE] for key in ("of", "told"))
-        if not (of and beside.gone and beside.mark(name) == GONE):
-            await run_in_threadpool(known, name, _then(page, of))
+        await run_in_threadpool(_known, page, known, name, of, beside)
         return await run_in_threadpool(_since, page, _screen(request), of, told, (name, beside))
 
     return [Route(f"{route}/underneath", look)]
+
+
+def _known(page: Page, known: Listed, name: str, of: str, beside: Beside) -> None:
+    """Raises HTTPException for what the folder does not list, where a screen cannot have shown it."""
+    if not (of and beside.gone and beside.mark(name) == GONE):
+        known(name, _then(page, of))
 
 
 def state_of(stamp: int, mark: str = "") -> str:

@@ -88,12 +88,14 @@ def _answer(folder: Path, keys: Keys, bound: socket.socket) -> None:
 def _make_ready(app: Guard, first: First) -> None:
     """The folder is read after the first page, or before it where nobody comes at once; the rest then."""
     app.answered.wait(AT_ONCE_S)
-    first.read()
-    first.given.wait(NOBODY_CAME_S)
-    gc.collect()
-    gc.freeze()
-    gc.set_threshold(OBJECTS, 20, 20)
-    gc.enable()
+    try:
+        first.read()
+        first.given.wait(NOBODY_CAME_S)
+    finally:
+        gc.collect()
+        gc.freeze()
+        gc.set_threshold(OBJECTS, 20, 20)
+        gc.enable()
     first.make_ready()
 
 

@@ -15,13 +15,15 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 from optimiser.page.desk import Desk, Seen
 from optimiser.page.drafts import Draft, Drafts
 from optimiser.page.filling import environment
-from optimiser.page.guard import Keys
+from optimiser.page.guard import ENTER, Keys
 from optimiser.page.questions import Fault, Question
 from optimiser.page.views.figures import Figures
 from optimiser.page.work import Job, Work
 from optimiser.requests.sources import Sources
 
 MOST_FIELDS = 200
+WHOLE_PAGE = "main"
+"""The id of what takes the place of all that a page shows."""
 
 
 @dataclass
@@ -87,8 +89,12 @@ class Page:
         return HTMLResponse(self.text(template, **values), status)
 
     def fault(self, request: Request, fault: Fault, status: int, **values: str) -> Response:
-        """The fault as a page, or as a notice on the page that is there."""
-        if not is_fragment(request):
+        """The fault as a page, or as a notice on the page that is there; without a word of the folder to
+        those who are not let in yet.
+        """
+        if request.url.path == ENTER:
+            values["folder_name"] = "Password"
+        if not is_fragment(request) or request.headers.get("hx-target") == WHOLE_PAGE:
             return self.show("fault.html", status, fault=fault, **values)
         return self.notice("_fault.html", status, fault=fault, **values)
 

@@ -13,7 +13,7 @@ from optimiser.errors import DataError, UsageError
 from optimiser.export.response_svg import response_svg
 from optimiser.export.response_yaml import response_text
 from optimiser.files.atomic import make_folder, write_atomic
-from optimiser.loading.cells import ID
+from optimiser.loading.places import ID
 from optimiser.loading.trials import read_trials
 from optimiser.problems import did_you_mean
 from optimiser.requests.sources import Sources

@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+import importlib
+import inspect
 import pickle
-from dataclasses import dataclass, field
+import pkgutil
+from dataclasses import dataclass, field, fields, is_dataclass
 from datetime import date
 from fractions import Fraction
 from types import MappingProxyType
 
 import pytest
 
+import optimiser
 from optimiser.domain.outcome import Proposals
-from optimiser.page.carrying import packed, unpacked
+from optimiser.page.carrying import _fields_of, packed, unpacked
 from tests.workflows.desk import asked_anew, demo
 
 
@@ -65,3 +69,20 @@ def test_values_of_every_shape_come_back() -> None:
 
 def test_words_of_how_far_it_is_are_read_the_same_way() -> None:
     assert unpacked(pickle.dumps(("told", "looking")), demo()) == ("told", "looking")
+
+
+def test_every_value_of_the_program_is_made_again_by_its_fields_or_left_to_pickle() -> None:
+    kinds = {
+        kind
+        for found in pkgutil.walk_packages(optimiser.__path__, "optimiser.")
+        if not found.name.endswith("__main__")
+        for kind in vars(importlib.import_module(found.name)).values()
+        if isinstance(kind, type) and is_dataclass(kind)
+    }
+    assert len(kinds) > 400
+    by_fields = [kind for kind in kinds if _fields_of(kind) is not None]
+    assert len(by_fields) > 0.95 * len(kinds)
+    for kind in by_fields:
+        assert tuple(inspect.signature(kind).parameters) == tuple(one.name for one in fields(kind))
+        assert not [one for one in fields(kind) if not one.init or one.kw_only]
+    assert _fields_of(Counted) is None

@@ -84,6 +84,16 @@
       aloud.textContent = "";
     });
   }
+  /* Nobody waits for a program that has ended. */
+  document.addEventListener("htmx:sendError", (event) => {
+    const wait = event.detail.elt.closest(".wait");
+    const words = wait && wait.querySelector("p");
+    if (!words) return;
+    const again = document.createElement("a");
+    again.href = location.href;
+    again.textContent = "Look again";
+    words.replaceChildren("The page does not answer. Where its program has ended, start it anew. ", again);
+  });
   document.addEventListener("keydown", (event) => {
     const field = event.target;
     if (!(field instanceof HTMLInputElement) || !("step" in field.dataset)) return;

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from optimiser.domain.ingredient import Ingredient
 from optimiser.domain.worktable import Worktable
-from optimiser.loading.cells import ID
+from optimiser.loading.places import ID
 from optimiser.loading.tables import several
 from optimiser.page.views.figures import DASH, Figures
 from optimiser.problems import Problem

@@ -181,7 +181,7 @@ def test_a_folder_that_is_none(tmp_path: Path) -> None:
 def test_missing_files_are_named_and_the_rest_is_checked(tmp_path: Path) -> None:
     files = dict.fromkeys(SOUND) | {"briefs/b.yaml": "name: B\naim: cheapst\n"}
     found = [(problem.file, problem.line) for problem in problems_of(tmp_path, files)]
-    assert found == [("briefs/b.yaml", 2), ("ingredients.csv", None), ("worktable.yaml", None)]
+    assert found == [("worktable.yaml", None), ("ingredients.csv", None), ("briefs/b.yaml", 2)]
 
 
 def test_without_readable_ingredients_their_names_are_not_blamed(tmp_path: Path) -> None:
