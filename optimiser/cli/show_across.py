@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from optimiser.cli.console import console, fixed, plain, table
+from typing import Any
+
+from optimiser.cli.console import console, fixed, plain, point, table
 from optimiser.domain.across import FormulaAnswer, Range
 from optimiser.export.across import WORDS, prices_moved, summary
 
@@ -19,6 +21,7 @@ def show_range(found: Range) -> None:
     heads += ["After", "Out → in"]
     rows = [_row(one, several=several, risen=risen) for one in found.answers]
     out.print(table(heads, rows, right=range(2, len(heads) - 1)))
+    _remarks(out, found, several=several)
     for one in found.answers:
         if one.why:
             out.print()
@@ -29,6 +32,15 @@ def show_range(found: Range) -> None:
     out.print()
     for text in summary(found):
         out.print(plain(text))
+
+
+def _remarks(out: Any, found: Range, *, several: bool) -> None:
+    told = [(_named(one, several=several), text) for one in found.answers for text in one.remarks]
+    if told:
+        out.print()
+        out.print("Look again at these:", style="bold")
+    for name, text in told:
+        point(out, f"{name}: {text}")
 
 
 def _money(found: Range) -> str:

@@ -18,7 +18,7 @@ class FormulaAnswer:
     (`why` says what stood in the way). `departure` in points, costs in `currency` per kg: `cost_before` is
     the base at the prices of the worktable, `cost_unchanged` the base at the prices asked, `cost_after` the
     proposal at the prices asked. `went` and `came` are names. `why` and `concession` are one sentence each,
-    empty where there is nothing to say.
+    empty where there is nothing to say. `remarks` say where another line still brings what is left out.
     """
 
     worktable: str
@@ -35,6 +35,7 @@ class FormulaAnswer:
     why: str = ""
     concession: str = ""
     proposal: str = ""
+    remarks: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

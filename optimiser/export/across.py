@@ -77,6 +77,7 @@ def _answer(one: FormulaAnswer) -> dict[str, Any]:
         "why": clean(one.why),
         "concession": clean(one.concession),
         "proposal": one.proposal,
+        "remarks": [clean(text) for text in one.remarks],
     }
 
 
@@ -103,6 +104,7 @@ COLUMNS = (
     "why",
     "concession",
     "proposal",
+    "remarks",
 )
 
 
@@ -125,6 +127,7 @@ def range_csv(found: Range) -> str:
             one.why,
             one.concession,
             one.proposal,
+            " ".join(one.remarks),
         )
         writer.writerow([guard(clean(cell)) for cell in row])
     return out.getvalue()

@@ -11,7 +11,7 @@ from optimiser.domain.across import STATES, FormulaAnswer
 
 FORMAT = 1
 NUMBERS = ("departure", "cost_before", "cost_unchanged", "cost_after")
-NAMES = ("went", "came")
+NAMES = ("went", "came", "remarks")
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from fractions import Fraction
 
 from optimiser.checks.amounts import Amounts
@@ -31,7 +31,8 @@ def sets_off(request: Request, shares: Mapping[Slot, Fraction]) -> tuple[Remark,
     if came or went or _order(before) != _order(after):
         found.append(Remark("label", "The ingredient list changes: print a new label."))
     base, now = _amounts(request, request.base), _amounts(request, shares)
-    found += _still_there(request, went, after)
+    ingredients = request.ingredients
+    found += still_there([ingredients[name] for name in went], [ingredients[name] for name in sorted(after)])
     found += allergen_line(request, base, now)
     found += _front_label(request, before, after)
     found += broken_claims(request, base, now)
@@ -221,13 +222,11 @@ def _short(name: str, of: list[tuple[str, FreeDoses]]) -> Remark:
     return Remark(of[0][1].ingredient.id, text, "a screen on paper")
 
 
-def _still_there(request: Request, went: Iterable[str], after: Mapping[str, Fraction]) -> list[Remark]:
-    """An ingredient that went, whose one substance another line still brings."""
+def still_there(gone: Iterable[Ingredient], kept: Sequence[Ingredient]) -> list[Remark]:
+    """Of ingredients that are gone those whose one substance another that is kept still brings."""
     found = []
-    for name in went:
-        inci = request.ingredients[name].inci
-        rest = [request.ingredients[other] for other in sorted(after)]
-        holders = [one.name for one in rest if contains_substance(one, inci)]
+    for inci in dict.fromkeys(one.inci for one in gone):
+        holders = [one.name for one in kept if contains_substance(one, inci)]
         if holders:
             text = f"{inci} is still in {', '.join(holders)}. To be without it, leave out substance:{inci}."
             found.append(Remark("label", text))

@@ -15,6 +15,8 @@ from optimiser.domain.formula import Formula
 from optimiser.domain.ingredient import Ingredient, Pack
 from optimiser.domain.outcome import Impossible, Outcome, Proposal, Proposals, Undecided
 from optimiser.domain.request import Request
+from optimiser.domain.rules import Absent
+from optimiser.domain.selector import Pick
 from optimiser.errors import DataError, OptimiserError, RefusedError, UsageError
 from optimiser.export.plain import clean
 from optimiser.export.proposal_yaml import proposal_text
@@ -22,6 +24,7 @@ from optimiser.export.wording import sentence
 from optimiser.problems import Problem
 from optimiser.requests.narrow import new_only_from
 from optimiser.requests.sources import Sources
+from optimiser.search.effects import still_there
 from optimiser.search.proposal import dress
 from optimiser.units.numbers import NumberFault
 from optimiser.units.quantities import read_price
@@ -165,8 +168,20 @@ def _asked(job: Job, sources: Sources, plain: FormulaAnswer) -> Done:
     if not isinstance(outcome, Proposals):
         return Done(job, answer)
     first = outcome.proposals[0]
+    answer = replace(answer, remarks=_still_there(first, request, sources))
     text = proposal_text(first, request, asked.options, provenance=provenance_of(sources, request))
     return Done(job, answer, text)
+
+
+def _still_there(proposal: Proposal, request: Request, sources: Sources) -> tuple[str, ...]:
+    """Where a substance that went, or was to be left out, is still brought by another line."""
+    table = sources.worktable.ingredients
+    kept = {line.ingredient for line in proposal.lines}
+    picks = [rule.of for rule in request.rules if isinstance(rule, Absent)]
+    asked = {of.name for of in picks if isinstance(of, Pick) and of.field == "ingredient"}
+    gone = sorted(({slot.ingredient for slot in request.base} | asked) - kept)
+    remarks = still_there([table[name] for name in gone], [table[name] for name in sorted(kept)])
+    return tuple(clean(remark.text) for remark in remarks)
 
 
 def said_here(wishes: Wishes, sources: Sources, formula: str) -> dict[str, object]:

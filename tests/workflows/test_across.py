@@ -15,7 +15,9 @@ import jsonschema
 import pytest
 
 import optimiser
+from optimiser.cli.show_across import show_range
 from optimiser.domain.across import Range
+from optimiser.domain.outcome import Proposals
 from optimiser.domain.request import Request
 from optimiser.errors import OptimiserError, UsageError
 from optimiser.export.across import range_csv, range_dict, range_html
@@ -25,11 +27,12 @@ from optimiser.workflows import across_job
 from optimiser.workflows import rescue as rescue_module
 from optimiser.workflows.across import Means, across, pace, read_tables, write_range
 from optimiser.workflows.across_job import Wishes
+from optimiser.workflows.ask import ask
 from optimiser.workflows.buy import shopping
-from optimiser.workflows.propose import Asked, request_for
+from optimiser.workflows.propose import Asked, propose, request_for
 from optimiser.workflows.rescue import rescue
 from optimiser.workflows.worktable import open_worktable
-from tests.ranges import FORMULAS, range_of, small_table
+from tests.ranges import FORMULAS, WAX, formula, range_of, small_table
 
 F = Fraction
 NO_WAX = Wishes((("leave_out", ("brown-wax",)),))
@@ -68,6 +71,54 @@ def test_a_material_gone_is_told_formula_by_formula(small: Path) -> None:
     assert balm.departure == F(1, 2) * 2 + 1 + 5
     assert not found.stopped
     assert found.of == 4
+
+
+def waxed_slate(folder: Path) -> Path:
+    """A table whose slate brings some of the wax, with it in two formulas and in one beside the wax."""
+    slate = {"field-oil": "to 100 %", "slate": "2 %"}
+    formulas = {
+        "balm": FORMULAS["balm"],
+        "both": formula("Both", {**slate, "brown-wax": "1 %"}, WAX),
+        "plain": formula("Plain", slate),
+    }
+    small_table(folder, formulas)
+    path = folder / "composition.csv"
+    text = path.read_text(encoding="utf-8")
+    mixed = "slate,Slate,90,,,invented\nslate,Brown Wax,10,,,invented"
+    path.write_text(text.replace("slate,Slate,100,,,invented", mixed), encoding="utf-8")
+    return folder
+
+
+def test_what_still_brings_the_material_is_told_wherever_the_table_is(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = waxed_slate(tmp_path / "waxed")
+    told = ("Brown Wax is still in Slate. To be without it, leave out substance:Brown Wax.",)
+    found = asked([folder], to=tmp_path / "to")
+    assert {one.formula: (one.state, one.remarks) for one in found.answers} == {
+        "balm": ("works", ()),
+        "both": ("works", told),
+        "plain": ("as it is", told),
+    }
+    sources = open_worktable(folder)
+    proposed = propose(sources, ask(sources, "both", {"leave_out": ("brown-wax",)}))
+    assert isinstance(proposed, Proposals)
+    assert told[0] in [remark.text for remark in proposed.proposals[0].sets_off], "as propose says it"
+    again = asked([folder], to=tmp_path / "to")
+    assert (again.kept, again.answers) == (3, found.answers)
+    jsonschema.validate(range_dict(found), SCHEMA)
+    assert range_dict(found)["answers"][2]["remarks"] == list(told)
+    rows = {row["formula"]: row["remarks"] for row in csv.DictReader(io.StringIO(range_csv(found)))}
+    assert rows == {"balm": "", "both": told[0], "plain": told[0]}
+    assert range_html(found).count(told[0]) == 2
+    show_range(found)
+    lines = capsys.readouterr().out.splitlines()
+    assert [line.strip() for line in lines if told[0] in line] == [
+        f"- both: {told[0]}",
+        f"- plain: {told[0]}",
+    ]
+    whole = asked([folder], Wishes((("leave_out", ("substance:Brown Wax",)),)))
+    assert not any(one.remarks for one in whole.answers)
 
 
 def test_what_is_impossible_says_why_and_what_would_do(small: Path) -> None:
