@@ -15,6 +15,7 @@ from multiprocessing.process import BaseProcess
 from pathlib import Path
 from typing import Any, Literal
 
+from optimiser.files.same_program import started_alike
 from optimiser.page.carrying import packed, unpacked
 from optimiser.page.questions import LOST, Fault, Question
 from optimiser.requests.sources import Sources
@@ -172,7 +173,8 @@ class Work:
         context = _context()
         ours, theirs = context.Pipe()
         process = context.Process(target=_serve, args=(theirs, str(self.folder)), daemon=True)  # type: ignore[attr-defined]
-        process.start()
+        with started_alike():
+            process.start()
         theirs.close()
         hand = Hand(process, ours)
         self._all.append(hand)

@@ -14,6 +14,7 @@ from collections.abc import Generator, Sequence
 from typing import Any
 
 from optimiser.errors import OptimiserError, UsageError
+from optimiser.files.same_program import same_program
 from optimiser.workflows.across_job import Done, Job, work
 
 RETRIES = 3
@@ -61,7 +62,11 @@ def _on_cores(jobs: Sequence[Job], count: int) -> Generator[Done, None, None]:
     from joblib.externals.loky.process_executor import BrokenProcessPool
 
     pool = ProcessPoolExecutor(
-        max_workers=count, timeout=IDLE_S, initializer=_as_worker, initargs=(os.getpid(),)
+        max_workers=count,
+        timeout=IDLE_S,
+        initializer=_as_worker,
+        initargs=(os.getpid(),),
+        env=same_program(),
     )
     left, out = deque(jobs), dict[Future[Done], Job]()
     try:

@@ -18,6 +18,7 @@ SLOW = 30_000
 def begin(tab: Any) -> None:
     tab.click(BALM)
     tab.click("text=Say what must change")
+    tab.wait_for_load_state()
 
 
 def take_brief(tab: Any, name: str) -> None:
