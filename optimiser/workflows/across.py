@@ -19,7 +19,7 @@ from optimiser.requests.sources import Sources
 from optimiser.search.propose import silent
 from optimiser.workflows.across_job import Job, Wishes, as_asked, first_of
 from optimiser.workflows.across_kept import Store, open_store
-from optimiser.workflows.ask import selector
+from optimiser.workflows.choosing import ingredient, selector
 from optimiser.workflows.spread import spread
 from optimiser.workflows.worktable import find, open_worktable
 
@@ -166,17 +166,13 @@ def checked(tables: Tables, wishes: Wishes) -> None:
     named = (*listed(said.get("instead_of")), *listed(said.get("use")), *(word for word, _ in wishes.prices))
     for look, words in (
         (selector, listed(said.get("leave_out"))),
-        (_ingredient, named),
+        (ingredient, named),
         (_brief, listed(said.get("briefs"))),
     ):
         for word in words:
             _somewhere(every, word, look)
     for sources in every:
         as_asked(sources, wishes)
-
-
-def _ingredient(word: str, sources: Sources) -> None:
-    find(word, sources.worktable.ingredients, "ingredient")
 
 
 def _brief(word: str, sources: Sources) -> None:

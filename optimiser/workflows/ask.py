@@ -11,7 +11,6 @@ from optimiser.checks.amounts import Amounts
 from optimiser.domain.brief import AIMS, Aim
 from optimiser.domain.firm import Firm
 from optimiser.domain.moved import Moved
-from optimiser.domain.selector import FIELDS, Field, Pick, Selector
 from optimiser.errors import UsageError
 from optimiser.loading.firm import EVERY, count_of
 from optimiser.problems import did_you_mean
@@ -21,6 +20,7 @@ from optimiser.requests.sources import Sources
 from optimiser.search.apart import Within
 from optimiser.solver.interface import Limits
 from optimiser.units.numbers import NumberFault, read_number
+from optimiser.workflows.choosing import ingredient, selector
 from optimiser.workflows.propose import Asked
 from optimiser.workflows.volumes import batch_of
 from optimiser.workflows.worktable import find
@@ -96,57 +96,10 @@ def _seconds(said: object) -> float | None:
 
 
 def _swap(sources: Sources, out: str, use: str) -> tuple[str, str]:
-    known = sources.worktable.ingredients
-    gone, come = find(out, known, "ingredient"), find(use, known, "ingredient")
+    gone, come = ingredient(out, sources), ingredient(use, sources)
     if gone.id == come.id:
         raise UsageError(f"{gone.name} cannot stand in for itself", "name another ingredient after --use")
     return gone.id, come.id
-
-
-def selector(word: str, sources: Sources) -> Selector:
-    """`flag:strong-clay`, `role:abrasive`, or an ingredient by id, name or alias."""
-    field, colon, name = word.partition(":")
-    if not colon:
-        return Pick("ingredient", find(word, sources.worktable.ingredients, "ingredient").id)
-    if field not in FIELDS:
-        hint = did_you_mean(field, FIELDS) or f"use {', '.join(FIELDS)}"
-        raise UsageError(f'"{field}" is nothing to choose by', hint)
-    known = _known(field, sources)
-    if known is not None and name not in known:
-        hint = did_you_mean(name, known) or f"write {field}: and a name, such as {field}:{min(known)}"
-        raise UsageError(f'no {field} is called "{name}"', hint)
-    if field == "substance":
-        return Pick(field, _substance(name, sources))
-    return Pick(field, name)
-
-
-def _substance(name: str, sources: Sources) -> str:
-    """A substance of the table or of the limits; a misspelt one would leave out nothing and say nothing."""
-    known = {row.substance for row in sources.limits}
-    for ingredient in sources.worktable.ingredients.values():
-        known |= {ingredient.inci, *(part.substance for part in ingredient.composition or ())}
-    by_case = {word.casefold(): word for word in sorted(known - {""})}
-    if name.casefold() not in by_case:
-        hint = did_you_mean(name, by_case)
-        raise UsageError(f'no substance is called "{name}"', hint or "give its name on the label (INCI)")
-    return by_case[name.casefold()]
-
-
-def _known(field: Field, sources: Sources) -> frozenset[str] | None:
-    vocabulary, ingredients = sources.vocabulary, sources.worktable.ingredients
-    match field:
-        case "kind":
-            return frozenset(vocabulary.kinds) | {kind.group for kind in vocabulary.kinds.values()}
-        case "group":
-            return frozenset(kind.group for kind in vocabulary.kinds.values())
-        case "role":
-            return frozenset(vocabulary.roles)
-        case "flag":
-            return frozenset(vocabulary.flags)
-        case "ingredient":
-            return frozenset(ingredients)
-        case "substance":
-            return None
 
 
 def _words(said: Mapping[str, object], key: str) -> Sequence[str]:

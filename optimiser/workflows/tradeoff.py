@@ -24,7 +24,7 @@ from optimiser.search.curve import curve
 from optimiser.search.propose import silent
 from optimiser.search.stages import NoAnswer
 from optimiser.units.numbers import DecimalMark
-from optimiser.workflows.ask import selector
+from optimiser.workflows.choosing import selector
 from optimiser.workflows.propose import Asked, Tell, propose, request_for
 
 WAYS = {"least": False, "most": True}

@@ -14,9 +14,9 @@ from optimiser.explain.prices import limit_costs
 from optimiser.explain.runner_up import with_runners_up
 from optimiser.requests.sources import Sources
 from optimiser.search.propose import silent
+from optimiser.workflows.choosing import ingredient
 from optimiser.workflows.compare import beside
 from optimiser.workflows.propose import Asked, Tell, propose
-from optimiser.workflows.worktable import find
 
 MOST_LIMITS = 6
 ALL_LISTED = 60
@@ -68,14 +68,13 @@ def why_not(
     Raises UsageError for a name that does not exist.
     """
     free = propose(sources, asked, tell)
-    known = sources.worktable.ingredients
     found = []
     for word in without:
-        one = find(word, known, "ingredient")
+        one = ingredient(word, sources)
         options = replace(asked.options, leave_out=(*asked.options.leave_out, Pick("ingredient", one.id)))
         found.append(_forced(sources, replace(asked, options=options), f"without {one.name}", free, tell))
     for out, use in swaps:
-        gone, come = find(out, known, "ingredient"), find(use, known, "ingredient")
+        gone, come = ingredient(out, sources), ingredient(use, sources)
         options = replace(asked.options, instead_of=(*asked.options.instead_of, (gone.id, come.id)))
         words = f"{come.name} instead of {gone.name}"
         found.append(_forced(sources, replace(asked, options=options), words, free, tell))

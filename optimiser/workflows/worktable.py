@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from importlib import resources
 from importlib.resources.abc import Traversable
@@ -20,6 +20,7 @@ from optimiser.problems import Problem, did_you_mean
 from optimiser.requests.sources import Sources
 
 DEMO = "ingredient_data_demo"
+MOST_TOLD = 12
 SUFFIXES = (".csv", ".yaml", ".md")
 Named = TypeVar("Named", Formula, Ingredient)
 
@@ -87,15 +88,33 @@ def problems_of(folder: Path) -> tuple[tuple[Problem, ...], Worktable | None]:
 
 def find(word: str, among: Mapping[str, Named], what: str) -> Named:
     """By id, by name or by alias, in any case. Raises UsageError with the nearest name."""
-    name = Path(word).stem if word.endswith((".yaml", ".yml")) else word
-    if name in among:
-        return among[name]
-    called: dict[str, tuple[str, ...]] = {id_: _names(thing) for id_, thing in among.items()}
-    for id_, names in called.items():
-        if name.casefold() in {known.casefold() for known in names}:
-            return among[id_]
-    hint = did_you_mean(name, [*among, *(known for names in called.values() for known in names)])
-    raise UsageError(f'no {what} is called "{word}"', hint or f"there are: {', '.join(sorted(among)[:12])}")
+    found = find_or_none(word, among)
+    if found is not None:
+        return found
+    hint = did_you_mean(_stem(word), [*among, *(name for thing in among.values() for name in _names(thing))])
+    raise UsageError(f'no {what} is called "{word}"', hint or f"there are: {told_of(among)}")
+
+
+def find_or_none(word: str, among: Mapping[str, Named]) -> Named | None:
+    """As `find`, but None where nothing is called so."""
+    name = _stem(word)
+    for written in (name, name.casefold()):
+        if written in among:
+            return among[written]
+    for thing in among.values():
+        if name.casefold() in {known.casefold() for known in _names(thing)}:
+            return thing
+    return None
+
+
+def told_of(names: Iterable[str]) -> str:
+    """The first names of the alphabet, with "…" where there are more."""
+    ranked = sorted(names)
+    return ", ".join(ranked[:MOST_TOLD]) + (", …" if len(ranked) > MOST_TOLD else "")
+
+
+def _stem(word: str) -> str:
+    return Path(word).stem if word.endswith((".yaml", ".yml")) else word
 
 
 def _names(thing: Formula | Ingredient) -> tuple[str, ...]:
