@@ -164,8 +164,8 @@ class Witness:
 class Conflict:
     """Rules that cannot hold together. `minimal`: each member was proved needed, with its witness.
 
-    `best` says per rule what it asks and how far one can get with the rest as it is, `told` what stands
-    behind the conflict as a whole. `certified` tells that the contradiction
+    `best` says per rule what it asks and how far one can get with the other rules as they are, `told` what
+    stands behind the conflict as a whole. `certified` tells that the contradiction
     was summed up in exact fractions; `proof` is that sum in words.
     """
 

@@ -183,7 +183,7 @@ def sided_cure(
     asked, enough = (limit_words(rule, side, value, tongue) for value in (side.asked, to))
     clause = side_words(rule, side, side.asked, tongue)
     rest = f"{enough} would do" if easing or not exact else best_words(rule, side, to, tongue)
-    sentence = f"{who(rule)} {clause}; with the rest as it is, {rest}."
+    sentence = f"{who(rule)} {clause}; with the other rules as they are, {rest}."
     new = reworded(moved(rule, side, to), side_words(rule, side, to, tongue))
 
     def easier(times: int) -> Cure:

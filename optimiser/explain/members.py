@@ -1,4 +1,4 @@
-"""What each member of a conflict asks, and how far one gets with the rest as it is."""
+"""What each member of a conflict asks, and how far one gets with the other rules as they are."""
 
 from __future__ import annotations
 
@@ -68,8 +68,8 @@ def _needed(rest: Rest, rule: Rule, tongue: Tongue) -> str:
         limit = rest.nearest(rule, side)
         if limit is not None and limit != side.asked:
             if isinstance(rule, Legal):
-                return f"; with the rest as it is, {_percent(limit)} is the least"
-            return f"; with the rest as it is, {best_words(rule, side, limit, tongue)}"
+                return f"; with the other rules as they are, {_percent(limit)} is the least"
+            return f"; with the other rules as they are, {best_words(rule, side, limit, tongue)}"
     return ""
 
 

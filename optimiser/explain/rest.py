@@ -1,4 +1,4 @@
-"""How far one must would have to give way with the rest as it is, by rows that no judged formula breaks."""
+"""How far one must would give way with the other rules as they are, by rows no judged formula breaks."""
 
 from __future__ import annotations
 

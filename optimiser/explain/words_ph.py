@@ -32,7 +32,7 @@ def ph_told(rest: Rest, members: Iterable[Rule], tongue: Tongue) -> tuple[str, .
 
 
 def _held(rest: Rest, rule: Acidity, tongue: Tongue) -> list[str]:
-    """How low, or how high, the pH can be held with the rest as it is, and who pushes it there."""
+    """How low, or how high, the pH can be held with the other rules as they are, and who pushes it there."""
     if not rule.predicted:
         return []
     found = []
@@ -59,8 +59,8 @@ def _held(rest: Rest, rule: Acidity, tongue: Tongue) -> list[str]:
         asked = f"{'at least' if side.floor else 'at most'} {number(side.asked)}"
         start = f"{pulled}: with" if pushers else "With"
         found.append(
-            f"{start} the rest as it is, no dose that is allowed brings it {end} than {number(limit)}; "
-            f"asked is {asked}."
+            f"{start} the other rules as they are, no dose that is allowed brings it {end} than "
+            f"{number(limit)}; asked is {asked}."
         )
     return found
 

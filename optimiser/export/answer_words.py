@@ -149,8 +149,29 @@ def then_of(outcome: Undecided) -> str:
 
 
 def in_short(concession: Concession, request: Request) -> str:
+    """What the way out costs, its largest moves, and how many ingredients go and come with it."""
     if not concession.lines:
         return ""
+    return _price_and_moves(concession, request) + _gone_and_come(concession, request)
+
+
+def _gone_and_come(concession: Concession, request: Request) -> str:
+    """`8 ingredients go, 3 come`, of its formula beside the base; nothing where the lines are the same."""
+    before = {slot.ingredient for slot, share in request.base.items() if share}
+    now = {ingredient for ingredient, share in concession.lines if share}
+    gone, come = len(before - now), len(now - before)
+    if not gone and not come:
+        return ""
+    first, verb = (gone, "go") if gone else (come, "come")
+    told = f" {first} ingredient{'' if first == 1 else 's'} {_verb(verb, first)}"
+    return f"{told}, {come} {_verb('come', come)}." if gone and come else f"{told}."
+
+
+def _verb(verb: str, count: int) -> str:
+    return verb if count != 1 else {"go": "goes", "come": "comes"}[verb]
+
+
+def _price_and_moves(concession: Concession, request: Request) -> str:
     cost = concession.cost_per_kg
     price = f" It costs {fixed(cost, 2)} {request.currency}/kg" if cost is not None else " Its formula"
     if concession.proposal is not None:

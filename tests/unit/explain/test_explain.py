@@ -114,11 +114,12 @@ def test_the_concession_is_the_exact_limit() -> None:
     assert {line.ingredient: line.percent for line in wet.proposal.lines}["water"] == 60
     assert wet.proposal.heading == "With this concession"
     assert wet.sentence == (
-        "The formula asks at least 65.25 % Water; with the rest as it is, 60 % is the most."
+        "The formula asks at least 65.25 % Water; with the other rules as they are, 60 % is the most."
     )
     assert dict(much.lines)["kaolin"] == fr("34.75")
     assert {r.about: r.text for r in found.conflicts[0].best} == {
-        "test#much": "The formula asks at least 40 % clay; with the rest as it is, 34.75 % is the most.",
+        "test#much": "The formula asks at least 40 % clay; "
+        "with the other rules as they are, 34.75 % is the most.",
         "test#wet": wet.sentence,
     }
 
@@ -222,7 +223,7 @@ def test_newcomers_are_counted_up_by_whole_ones() -> None:
     assert (cure(found, "new").asked, cure(found, "new").enough) == ("at most 0", "at most 1")
     assert cure(found, "new").steps == 10
     assert cure(found, "new").sentence == (
-        "The formula asks at most 0 new ingredients; with the rest as it is, 1 is needed. "
+        "The formula asks at most 0 new ingredients; with the other rules as they are, 1 is needed. "
         "It could be Xanthan."
     )
 

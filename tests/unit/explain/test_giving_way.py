@@ -84,7 +84,7 @@ def test_a_dosed_line_may_be_allowed_more() -> None:
     given = cure(found, "ceiling#glycerin@B")
     assert (given.asked, given.enough) == ("at most 3 %", "at most 5 %")
     assert given.sentence == (
-        "The formula allows at most 3 % Glycerin; with the rest as it is, 5 % is the least."
+        "The formula allows at most 3 % Glycerin; with the other rules as they are, 5 % is the least."
     )
     assert dict(given.lines)["glycerin"] == 5
     assert cure(found, "test#wet").enough == "at most 72 %"
@@ -201,7 +201,8 @@ def test_the_law_is_told_with_what_the_rest_needs() -> None:
     found = impossible(mud(Amount(head("kaolin"), "kaolin", fr(20)), law))
     best = {remark.about: remark.text for remark in found.conflicts[0].best}
     assert best["test#law"] == (
-        "Kaolin: at most 5 %; with the rest as it is, 20 % is the least. It is the law: it is not offered."
+        "Kaolin: at most 5 %; with the other rules as they are, 20 % is the least. "
+        "It is the law: it is not offered."
     )
 
 

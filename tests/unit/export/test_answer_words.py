@@ -5,9 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 from fractions import Fraction
 
-from optimiser.domain.outcome import Proposal, Stage
+import pytest
+
+from optimiser.domain.outcome import Concession, Proposal, Stage
 from optimiser.domain.request import Request
-from optimiser.export.answer_words import roles, summary
+from optimiser.export.answer_words import in_short, roles, summary
 
 Job = tuple[Proposal, Request]
 
@@ -34,3 +36,27 @@ def test_a_role_is_written_as_in_the_tables(mask: Job) -> None:
     told = roles(*mask)
     assert any(" (viscosity controlling): " in text for text in told)
     assert not any("viscosity-controlling" in text for text in told)
+
+
+@pytest.mark.parametrize(
+    ("gone", "come", "told"),
+    [
+        (0, 0, "It costs 5.00 EUR/kg (in full below)."),
+        (1, 0, "It costs 5.00 EUR/kg (in full below). 1 ingredient goes."),
+        (2, 1, "It costs 5.00 EUR/kg (in full below). 2 ingredients go, 1 comes."),
+        (0, 1, "It costs 5.00 EUR/kg (in full below). 1 ingredient comes."),
+        (1, 2, "It costs 5.00 EUR/kg (in full below). 1 ingredient goes, 2 come."),
+    ],
+)
+def test_a_way_out_says_how_many_ingredients_go_and_come(mask: Job, gone: int, come: int, told: str) -> None:
+    proposal, request = mask
+    base = sorted({slot.ingredient for slot, share in request.base.items() if share})
+    lines = [(name, Fraction(1)) for name in (*base[gone:], *(f"new-{n}" for n in range(come)))]
+    absent = (base[0], Fraction(0)) if gone else ("new-9", Fraction(0))
+    way = Concession(
+        request.rules[0], "", "", "", Fraction(1), proposal, lines=(*lines, absent), cost_per_kg=Fraction(5)
+    )
+    assert in_short(way, request).strip() == told
+    moves = in_short(replace(way, proposal=None), request)
+    assert moves.endswith(told.removeprefix("It costs 5.00 EUR/kg (in full below)."))
+    assert in_short(replace(way, lines=()), request) == ""
