@@ -19,6 +19,7 @@ from optimiser.science.thickness import Gum, synergies
 from optimiser.units.numbers import show_number
 
 UNIT = "Pa.s"
+PACKED = "the powders pack solid"
 ENDS: tuple[End, End, End] = ("low", "value", "high")
 ERROR = "the laws err by a factor of about 3, so one reading settles more than any sum"
 
@@ -65,7 +66,7 @@ def _at(
     factors = science.factors(grams, bodies, salt)
     phase = sum((grams[name] * body.phase for name, body in bodies.items()), Fraction(0))
     if factors is None:
-        return Unknown("the powders pack solid" if phase else "there is no water phase")
+        return Unknown(PACKED if phase else "there is no water phase")
     return science.gum_part(gums, phase, shear) * factors.times
 
 

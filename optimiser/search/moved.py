@@ -7,11 +7,12 @@ from collections.abc import Iterable
 from fractions import Fraction
 
 from optimiser.checks.amounts import Amounts
-from optimiser.checks.thickness import thickness_of
+from optimiser.checks.thickness import PACKED, Thick, thickness_of
 from optimiser.domain.outcome import Measure
 from optimiser.domain.request import Remark, Request
 from optimiser.domain.rules import Acidity, Thickness
 from optimiser.requests.sentences import number
+from optimiser.science.body import GRAINS
 from optimiser.science.charge import Unknown
 from optimiser.search.by_models import BODY_ERRS, LEAST_BODY, gives_body
 
@@ -24,17 +25,22 @@ ERRS = f"The sum may be off {BODY_ERRS.removeprefix('the thickness ')}"
 
 
 def moved(request: Request, base: Amounts, now: Amounts, measured: Iterable[Measure]) -> tuple[Remark, ...]:
-    """A sentence each for thickness and pH; none where a rule holds it or it is not foretold of both."""
+    """A sentence each for thickness and pH; none where a rule holds it or it is not foretold of both.
+
+    Powders that pack solid are told whatever holds the thickness: then there is none to foretell.
+    """
     return (*_thickness(request, base, now), *_acidity(request, measured))
 
 
 def _thickness(request: Request, base: Amounts, now: Amounts) -> list[Remark]:
-    if any(isinstance(rule, Thickness) for rule in request.rules):
-        return []
     if not (gives_body(base) or gives_body(now)):
         return []
     was, will = (thickness_of(one, SHEAR, request.ph_window, request.substances) for one in (base, now))
-    if isinstance(was, Unknown) or isinstance(will, Unknown):
+    if isinstance(was, Unknown):
+        return []
+    if isinstance(will, Unknown):
+        return _packed(was, base) if will.reason == PACKED else []
+    if any(isinstance(rule, Thickness) for rule in request.rules):
         return []
     thin, thick = sorted((was.value, will.value))
     if thick < LEAST_BODY or thick <= FAR * thin:
@@ -43,6 +49,17 @@ def _thickness(request: Request, base: Amounts, now: Amounts) -> list[Remark]:
         f"Foretold {_three(will.value)} Pa.s at {number(SHEAR)}/s, the base {_three(was.value)}: "
         f"{_times(will.value / was.value)}. {ERRS}: weigh a trial and read it, "
         "or ask for a thickness."
+    )
+    return [Remark("thickness", text)]
+
+
+def _packed(was: Thick, base: Amounts) -> list[Remark]:
+    """So much powder that no law of thickness holds, where the base still has one."""
+    what = "paste" if any(one.group in GRAINS for one in base.present) else "liquid"
+    text = (
+        f"As much powder as this takes up all the liquid: it will not be the {what} that the base is "
+        f"(foretold {_three(was.value)} Pa.s at {number(SHEAR)}/s). Weigh a small trial and look, "
+        "or ask for less powder."
     )
     return [Remark("thickness", text)]
 

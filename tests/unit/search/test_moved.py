@@ -85,3 +85,29 @@ def test_a_ph_that_nobody_holds_is_told_from_three_tenths_on() -> None:
     assert told("7.8", "5.95")[0].startswith("Foretold 5.95, the base 7.80")
     assert told("5.8", "5.95") == []
     assert told("7.8", "5.95", replace(request, ph_window=(F(5), F(6)))) == []
+
+
+def test_powders_that_take_up_all_the_liquid_are_told_first_and_beside_a_thickness_held_by_reading() -> None:
+    request = closed("oat-rose-mask")
+    much = {"kaolin": "50"}
+    text = said(request, much)["thickness"]
+    assert text.startswith("As much powder as this takes up all the liquid: it will not be the paste that")
+    was = thickness_of(amounts(request, request.base), F(1), request.ph_window, request.substances)
+    assert isinstance(was, Thick)
+    assert f"(foretold {float(round(was.value, 2)):.3g} Pa.s at 1/s)" in text
+    rule = Thickness(Head("read", "At most 1 Pa.s.", "test"), None, F(1))
+    assert said(replace(request, rules=(*request.rules, rule)), much)["thickness"] == text
+    assert "takes up all" not in said(request, {"kaolin": "18"}).get("thickness", "")
+
+
+def test_powder_packed_in_a_base_that_packs_already_is_no_news() -> None:
+    request = closed("oat-rose-mask")
+    shares = {slot: share for slot, share in request.base.items() if slot.ingredient != "kaolin"}
+    kaolin = next(slot for slot in request.base if slot.ingredient == "kaolin")
+    shares[kaolin] = F(50)
+    shares[request.filler] += 100 - sum(shares.values())
+    packed = amounts(request, shares)
+    assert moved(request, packed, packed, ()) == ()
+    serum = closed("rose-serum")
+    was, now = amounts(serum, serum.base), Amounts(packed.lines, request.ingredients)
+    assert "it will not be the liquid" in moved(serum, was, now, ())[0].text
