@@ -83,14 +83,7 @@ def open_folder(folder: Path) -> Folder:
     nothing: Mapping[str, Source] = MappingProxyType({})
     if not folder.is_dir():
         found = "a file" if folder.exists() else "nothing"
-        problem = Problem(
-            str(folder),
-            None,
-            "folder",
-            "a worktable folder",
-            found,
-            "give the folder that holds worktable.yaml",
-        )
+        problem = Problem(str(folder), None, "folder", "a worktable folder", found, _meant(folder))
         return Folder(None, nothing, nothing, nothing, (problem,), readable=False)
     try:
         top = files_in(folder)
@@ -115,6 +108,24 @@ def open_folder(folder: Path) -> Folder:
         costs=Source(folder / COSTS, COSTS) if (folder / COSTS).is_file() else None,
         responses=responses,
     )
+
+
+def worktables_in(folder: Path) -> list[str]:
+    """Names of the folders in `folder` that hold the settings of a worktable."""
+    with suppress(OSError):
+        return sorted(visible(one.name) for one in folder.iterdir() if (one / SETTINGS).is_file())
+    return []
+
+
+def _meant(folder: Path) -> str:
+    """The worktable beside the named place whose name is near, or what to give."""
+    there = {name.casefold(): name for name in worktables_in(folder.parent)}
+    near = did_you_mean(folder.name.casefold(), there)
+    for plain, name in there.items():
+        if f'"{plain}"' in near:
+            return f'did you mean "{folder.with_name(name)}"?'
+    such = f", such as {folder.with_name(min(there.values()))}" if there and folder.name else ""
+    return f"give the folder that holds {SETTINGS}{such}"
 
 
 def _no_files(folder: Path, under: str) -> Iterable[Problem]:

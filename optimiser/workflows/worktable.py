@@ -13,6 +13,8 @@ from optimiser.domain.formula import Formula
 from optimiser.domain.ingredient import Ingredient
 from optimiser.domain.worktable import Worktable
 from optimiser.errors import DataError, OptimiserError, UsageError
+from optimiser.loading.folder import worktables_in
+from optimiser.loading.places import SETTINGS
 from optimiser.loading.reference import load_limits, load_substances, load_vocabulary
 from optimiser.loading.trials import read_trials
 from optimiser.loading.worktable import load_worktable
@@ -70,7 +72,7 @@ def open_worktable(folder: Path) -> Sources:
     """The worktable with all that requests draw on. Raises DataError with every problem found."""
     worktable, problems = load_worktable(folder)
     if problems or worktable is None:
-        raise DataError(problems)
+        raise DataError(_elsewhere(problems, folder, "-w "))
     return Sources(worktable, load_vocabulary(), load_limits(), load_substances())
 
 
@@ -83,7 +85,19 @@ def home_of(file: Path) -> Path:
 def problems_of(folder: Path) -> tuple[tuple[Problem, ...], Worktable | None]:
     """Every problem of the worktable and of its trials; the worktable where it can be read."""
     worktable, problems = load_worktable(folder)
-    return (*problems, *read_trials(folder)[1]), worktable
+    return (*_elsewhere(problems, folder, "optimiser check "), *read_trials(folder)[1]), worktable
+
+
+def _elsewhere(problems: tuple[Problem, ...], folder: Path, how: str) -> tuple[Problem, ...]:
+    """Where no folder was named and nothing of a worktable lies here: one problem, how to name the folder."""
+    needed = (SETTINGS, "ingredients.csv")
+    named = folder != Path() or {problem.file for problem in problems} != set(needed)
+    if named or any((folder / name).exists() for name in (*needed, "formulas", "proposals")):
+        return problems
+    inside = worktables_in(folder)
+    fix = f"name its folder: {how}{inside[0] if inside else 'FOLDER'}"
+    more = "" if inside else "; optimiser new FOLDER makes one, a copy of the demo"
+    return (Problem("this folder", None, "worktable", " and ".join(needed), "neither", fix + more),)
 
 
 def find(word: str, among: Mapping[str, Named], what: str) -> Named:
