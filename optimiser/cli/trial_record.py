@@ -46,7 +46,7 @@ def command(trial: str, folder: Path, day: datetime, as_json: bool, **said: Any)
     """
     from optimiser.cli.console import json_text
     from optimiser.export.trial_json import trial_dict
-    from optimiser.workflows.recording import entries_of, far_off, rest_of
+    from optimiser.workflows.recording import entries_of, far_off, rest_of, without_shear
     from optimiser.workflows.trials import get_trial, record
     from optimiser.workflows.worktable import open_worktable
 
@@ -54,7 +54,8 @@ def command(trial: str, folder: Path, day: datetime, as_json: bool, **said: Any)
     entries = entries_of(sources, day.date(), said)
     before = len(get_trial(folder, trial).entries)
     done = record(folder, trial, entries, rest=rest_of(day.date(), said))
-    for text in far_off(done, len(done.entries) - before):
+    count = len(done.entries) - before
+    for text in (*far_off(done, count), *without_shear(done, count)):
         click.echo(text, err=True)
     if as_json:
         click.echo(json_text(trial_dict(done)))

@@ -31,7 +31,7 @@ from optimiser.page.views.trial import trial_of
 from optimiser.page.wrong_fields import in_plain_words, in_unit, pair_of, plainly, wrong_fields
 from optimiser.requests.sources import Sources
 from optimiser.units.numbers import show_number
-from optimiser.workflows.recording import entries_of, far_off
+from optimiser.workflows.recording import entries_of, far_off, without_shear
 from optimiser.workflows.sheet import SheetWanted, make_sheet
 from optimiser.workflows.trials import get_trial, open_trial, record
 
@@ -144,7 +144,7 @@ def _trial(
         fault=fault,
         wrong=wrong or {},
         kept=min(kept, len(found.entries)),
-        far=[plainly(text) for text in far_off(found, kept)] if kept else [],
+        far=[plainly(text) for text in (*far_off(found, kept), *without_shear(found, kept))] if kept else [],
     )
 
 

@@ -16,7 +16,7 @@ from optimiser.page.faults import fault_of
 from optimiser.page.questions import Fault
 from optimiser.page.show import word
 from optimiser.requests.sources import Sources
-from optimiser.workflows.recording import entries_of
+from optimiser.workflows.recording import WITH_SHEAR, entries_of
 
 BARE = re.compile(r"[0-9]+([.,][0-9]+)?", re.ASCII)
 OPTION = re.compile(r"--[a-z_]+[ =]?")
@@ -26,6 +26,7 @@ HINTS = {
     "give one of --accept and --drop": "press one of the two",
     "a score is written with --felt": "a score goes into the field for scores",
 }
+SHEAR_FIELD = "Write it again with its shear, such as 10, under “More about this reading”,"
 AS_READ = re.compile(r"write it with --read$")
 NUMBERS = ("spread", "at_c", "rate", "rpm", "stored")
 SOME_DAY = date(2026, 1, 1)
@@ -34,6 +35,7 @@ Said = Mapping[str, object]
 
 def plainly(text: str) -> str:
     """Words for the page where the workflow speaks of options of the command line."""
+    text = text.replace(WITH_SHEAR, SHEAR_FIELD)
     text = re.sub(r"take (this|one) back with --correct (\d+)", r"take entry \2 back", text)
     return OPTION.sub("", AS_READ.sub("write it as a reading", HINTS.get(text, text)))
 

@@ -20,6 +20,7 @@ OF_THICKNESS = ("spindle", "rate", "rpm")
 OF_READING = ("spread", "at_c", "instrument")
 FAR = 100
 TWICE = Fraction(3, 2)
+WITH_SHEAR = "Write it again with --rate, such as --rate 10/s,"
 PLAIN: tuple[tuple[str, What, str], ...] = (
     ("challenge", "challenge", "outcome"),
     ("photo", "photo", "path"),
@@ -88,6 +89,17 @@ def far_off(trial: Trial, count: int) -> tuple[str, ...]:
                 f"If so, write it again, and take this back with --correct {one.number}."
             )
     return tuple(found)
+
+
+def without_shear(trial: Trial, count: int) -> tuple[str, ...]:
+    """Thicknesses among the last `count` entries that have no shear: they stand, and teach nothing."""
+    return tuple(
+        f"{one.measure} {show_number(one.value, 4)} {one.unit} was written down without its shear (1/s), and "
+        f"nothing is learned from a thickness without it. {WITH_SHEAR} and take this back with "
+        f"--correct {one.number}; where nobody knows the shear, let it stand."
+        for one in trial.entries[-count:]
+        if one.what == "read" and one.measure == "thickness" and one.value is not None and one.rate is None
+    )
 
 
 def _twice(trial: Trial, count: int) -> Iterator[str]:

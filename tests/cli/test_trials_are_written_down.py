@@ -71,7 +71,20 @@ def test_a_thousandth_of_what_was_foretold_is_asked_about(
     assert ran.code == 0
     assert "was another unit meant?" in ran.err
     assert "--correct 1" in ran.err
-    assert here(capsys, *words, "--read", "thickness=4 Pa.s").err == ""
+    assert here(capsys, *words, "--read", "thickness=4 Pa.s", "--rate", "1/s").err == ""
+
+
+def test_a_thickness_without_its_shear_is_written_and_said_to_teach_nothing(
+    bench: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    words = ("trial", "record", "rose-serum-1", "-w", str(bench), *DAY)
+    ran = here(capsys, *words, "--read", "ph=4.8", "--read", "thickness=4 Pa.s", "--rpm", "20")
+    assert ran.code == 0
+    assert "thickness 4 Pa.s was written down without its shear (1/s)" in ran.err
+    assert "nothing is learned" in ran.err
+    assert "such as --rate 10/s, and take this back with --correct 2" in ran.err
+    assert "value: 4, unit: Pa.s" in (bench / "trials" / "rose-serum-1.yaml").read_text(encoding="utf-8")
+    assert here(capsys, *words, "--read", "ph=4.8").err == ""
 
 
 def test_the_rest_is_weighed_as_planned_but_what_is_dosed(

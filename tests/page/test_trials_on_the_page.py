@@ -73,6 +73,15 @@ def test_a_reading_is_told_beside_what_was_foretold(maker: Visitor, opened: str)
     assert re.search(r"<bdi>softness</bdi>.*?>7<.*?nothing was foretold", text, re.DOTALL)
 
 
+def test_a_thickness_without_its_shear_is_said_at_once_to_teach_nothing(maker: Visitor, opened: str) -> None:
+    text = write(maker, opened, measure="thickness", value="4").text
+    assert "1 entry written down." in text
+    assert "without its shear (1/s), and nothing is learned from a thickness without it" in text
+    assert re.search(r"under “More about this reading”, and take entry \d+ back", text)
+    assert "--rate" not in text
+    assert "without its shear" not in write(maker, opened, measure="thickness", value="4", rate="10").text
+
+
 def test_the_temperature_belongs_to_what_was_read_at_it(maker: Visitor, opened: str) -> None:
     said = {"measure": "ph", "value": "5.1", "at_c": "22", "instrument": "meter 2", "felt": "softness"}
     text = write(maker, opened, **said, score="6.5").text
