@@ -58,8 +58,13 @@ FREE = {
 
 
 def only(asked: Request, names: Collection[str]) -> Request:
-    """The request with slots for these ingredients alone."""
-    slots = tuple(slot for slot in asked.slots if slot.ingredient in names)
+    """The request with slots for these ingredients alone, each in a phase that the formula has."""
+    phases = [phase.name for phase in asked.formula.phases]
+    slots = tuple(
+        slot if slot.phase in phases else Slot(slot.ingredient, phases[-1])
+        for slot in asked.slots
+        if slot.ingredient in names
+    )
     return replace(
         asked,
         slots=slots,

@@ -76,14 +76,23 @@ def concessions(cures: list[Cure], limits: Limits) -> tuple[Concession, ...]:
     if not found:
         return _searched(ranked[:MOST_SEARCHED], limits)
     found.sort(key=lambda pair: pair[0].steps)
-    full = _dressed(*found[0])
+    full = _in_full(*found[0], limits)
     rest = (_worded(cure, None, made.lines, made.cost_per_kg) for cure, made in found[1:])
     return (full, *rest)
 
 
-def _dressed(cure: Cure, made: Made) -> Concession:
-    proposal = dress(without_ceilings(cure.request), made.shares, made.stages, UNDER_IT)
-    return _worded(cure, proposal, made.lines, made.cost_per_kg)
+def _in_full(cure: Cure, made: Made, limits: Limits) -> Concession:
+    """With the formula that asking so gives; with the one at hand where the whole search finds none."""
+    request = without_ceilings(cure.request)
+    answer = search(request, limits=limits)
+    if answer.proposals:
+        return _with(cure, replace(answer.proposals[0], heading=UNDER_IT))
+    return _with(cure, dress(request, made.shares, made.stages, UNDER_IT))
+
+
+def _with(cure: Cure, proposal: Proposal) -> Concession:
+    lines = tuple((line.ingredient, line.percent) for line in proposal.lines)
+    return _worded(cure, proposal, lines, proposal.cost_per_kg)
 
 
 def _searched(cures: list[Cure], limits: Limits) -> tuple[Concession, ...]:
@@ -91,8 +100,7 @@ def _searched(cures: list[Cure], limits: Limits) -> tuple[Concession, ...]:
     for cure in cures:
         settled, proposal = with_formula(cure, limits)
         if proposal is not None:
-            lines = tuple((line.ingredient, line.percent) for line in proposal.lines)
-            return (_worded(settled, proposal, lines, proposal.cost_per_kg),)
+            return (_with(settled, proposal),)
     return ()
 
 
