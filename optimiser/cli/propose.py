@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import shlex
 import sys
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -65,6 +67,7 @@ def command(
     **said: object,
 ) -> None:
     """Find the formula that meets every rule, closest to FORMULA unless another aim is given."""
+    from optimiser.cli.funnel import FOUND
     from optimiser.cli.progress import Progress
     from optimiser.search.certified import FEW_CASES, MAX_CASES
     from optimiser.workflows.ask import ask
@@ -86,10 +89,22 @@ def command(
             click.echo(f"model written: {written}", err=True)
     with Progress() as progress:
         outcome = propose(sources, asked, progress.tell)
-    if save:
-        _save(outcome, sources, asked, folder, name)
+    saved = _save(outcome, sources, asked, folder, name) if save else ()
     print_outcome(outcome, sources, as_json)
+    if code_of(outcome) == FOUND and sys.stdout.isatty() and not as_json:
+        click.echo(f"\n{next_step(saved)}")
     sys.exit(code_of(outcome))
+
+
+def next_step(saved: Sequence[Path]) -> str:
+    """One line for whoever sits at the terminal: how to keep a proposal, or its sheet."""
+    from optimiser.cli.console import plain
+
+    if not saved:
+        how = "the same command with --save keeps this; optimiser sheet then prints its trial-batch sheet"
+        return f"Next: {how}."
+    names = ", ".join(path.stem for path in saved)
+    return plain(f"Saved as {names}. Next: optimiser sheet {shlex.quote(str(saved[0]))}")
 
 
 def print_outcome(outcome: Outcome, sources: Sources, as_json: bool) -> None:
@@ -106,15 +121,17 @@ def print_outcome(outcome: Outcome, sources: Sources, as_json: bool) -> None:
     show_outcome(outcome)
 
 
-def _save(outcome: Outcome, sources: Sources, asked: Asked, folder: Path, name: str) -> None:
+def _save(outcome: Outcome, sources: Sources, asked: Asked, folder: Path, name: str) -> tuple[Path, ...]:
     from optimiser.domain.outcome import Proposals
     from optimiser.workflows.save import save_proposals
 
     if not isinstance(outcome, Proposals):
         click.echo("nothing to save: there is no proposal", err=True)
-        return
-    for path in save_proposals(outcome, sources, asked, folder, name=name):
+        return ()
+    saved = save_proposals(outcome, sources, asked, folder, name=name)
+    for path in saved:
         click.echo(f"saved: {path}", err=True)
+    return saved
 
 
 def code_of(outcome: Outcome) -> int:
