@@ -12,6 +12,7 @@ from optimiser.domain.moved import LINE, Moved
 from optimiser.domain.rules import Amount, Rule, Share, UseRange
 from optimiser.page.show import word
 from optimiser.units.numbers import DecimalMark, NumberFault, read_number
+from optimiser.workflows.moving import past_each_other
 
 EXACT = re.compile(r"-?[0-9]{1,40}(?:/[1-9][0-9]{0,39})?", re.ASCII)
 WHOLE = Fraction(100)
@@ -47,9 +48,7 @@ def moved_of(form: FormData, decimal: DecimalMark) -> tuple[str, Moved | None]:
     if typed.rule.startswith(LINE) and low is None and high is None:
         return typed.rule, None
     if low is not None and high is not None and low > high:
-        raise LimitRefused(
-            typed, f"at least {typed.low} is above at most {typed.high}", "swap the two numbers"
-        )
+        raise LimitRefused(typed, *past_each_other(typed.low, typed.high))
     return typed.rule, Moved(typed.rule, low, high)
 
 

@@ -18,7 +18,7 @@ from optimiser.errors import UsageError
 from optimiser.explain.giving import changed, may_give, sides_of, with_ceilings, without_ceilings
 from optimiser.explain.names import label
 from optimiser.export.answer_rules import rule_dict
-from optimiser.requests.sentences import span
+from optimiser.requests.sentences import number, span
 
 BY_HAND = "moved by hand"
 HUNDRED = Fraction(100)
@@ -31,6 +31,12 @@ def movable(rule: Rule) -> bool:
     return bool(sides_of(rule)) and (may_give(rule) or rule.head.rank is not None)
 
 
+def past_each_other(low: str, high: str) -> tuple[str, str]:
+    """Which two numbers of a limit contradict, and both ways to mend it."""
+    ways = f"lower “at least” from {low} to {high} or below, or raise “at most” from {high} to {low} or above"
+    return f"at least {low} is above at most {high}", ways
+
+
 def moved_request(request: Request, moved: tuple[Moved, ...]) -> Request:
     """The request with these limits instead of its own, and what hangs on them moved along.
 
@@ -40,7 +46,7 @@ def moved_request(request: Request, moved: tuple[Moved, ...]) -> Request:
     found = with_ceilings(request)
     for one in moved:
         if one.low is not None and one.high is not None and one.low > one.high:
-            raise UsageError(f"at least {one.low} is above at most {one.high}", "swap the two numbers")
+            raise UsageError(*past_each_other(number(one.low), number(one.high)))
         if one.rule.startswith(LINE):
             found = _held(found, one)
             continue

@@ -33,6 +33,9 @@ def test_ends_past_each_other_are_told_by_name(served: Visitor, at: str) -> None
     assert answer.status_code == 409
     assert answer.headers["hx-retarget"] == "#notice"
     assert "<bdi>White kaolin</bdi>: at least 54 is above at most 30." in answer.text
+    assert (
+        "Lower “at least” from 54 to 30 or below, or raise “at most” from 30 to 54 or above." in answer.text
+    )
     assert 'data-rule="line:"' in answer.text
 
 
