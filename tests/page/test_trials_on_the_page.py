@@ -259,3 +259,17 @@ def test_any_two_are_set_side_by_side(maker: Visitor, opened: str) -> None:
 def test_nothing_unknown_is_compared(maker: Visitor) -> None:
     for first in ("proposal:../../etc/passwd", "trial:nobody", "x", "formula:"):
         assert maker.get(f"/compare?first={first}").status_code == 404
+
+
+@pytest.mark.parametrize(("name", "grams", "apart"), [("less", "2.9", ""), ("more", "12.9", "+0.40")])
+def test_less_than_the_most_of_a_dosed_line_is_no_error_of_weighing(
+    maker: Visitor, name: str, grams: str, apart: str
+) -> None:
+    maker.post("/formula/oat-rose-mask/trial", day=DAY, size="250 g", called=name)
+    write(maker, name, **{"weighed-citric-acid-20": grams})
+    text = maker.get(f"/trial/{name}").text
+    assert "dosed to a reading: at most" in text
+    row = text.partition("Citric acid")[2].partition("</tr>")[0]
+    found = re.search(r'data-label="Apart, g">(.*?)</td>', row)
+    assert found is not None
+    assert found[1].replace("\u2212", "-").strip() == apart

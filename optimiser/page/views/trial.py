@@ -21,7 +21,9 @@ READ = {True: "as foretold", False: "not as foretold"}
 
 @dataclass(frozen=True, slots=True)
 class WeighRow:
-    """A line in grams; `apart` is the weighed less the planned, empty until it was weighed."""
+    """A line in grams; `apart` is the weighed less the planned, empty until it was weighed, and where less
+    than the most of a line was needed that is dosed to a reading.
+    """
 
     phase: str
     id: str
@@ -95,6 +97,7 @@ def _weighed(
     planned = sum((one.grams for one in own), Fraction(0))
     weighed = trial.weighed.get(line.ingredient)
     lots = [one.lot for one in trial.counting if one.what == "weighed" and one.ingredient == line.ingredient]
+    dosed_within = line.dosed and weighed is not None and weighed <= planned
     notes = ["dosed to a reading: at most"] if line.dosed else []
     if len(own) > 1:
         notes.append(f"{figures.fixed(planned, places)} g over all its lines")
@@ -104,7 +107,7 @@ def _weighed(
         known[line.ingredient].name if line.ingredient in known else line.ingredient,
         figures.fixed(line.grams, places),
         DASH if weighed is None else figures.fixed(weighed, places),
-        "" if weighed is None else figures.signed(weighed - planned, places),
+        "" if weighed is None or dosed_within else figures.signed(weighed - planned, places),
         ", ".join(dict.fromkeys(filter(None, lots))) or line.lot,
         ", ".join(notes),
     )
