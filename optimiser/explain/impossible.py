@@ -73,7 +73,7 @@ def explain_impossible(
     rest = Rest(with_ceilings(request), limits)
     agreed = tuple(name for name, engine in ENGINES if _infeasible(rest.model, engine, limits))
     if off_grid or len(agreed) < len(ENGINES):
-        tell("summing the contradiction up in fractions")
+        tell("proving that no formula can do it")
         if not isinstance(settle(rest.model, limits), Cases):
             if off_grid:
                 ways = finer_grid(request, limits)

@@ -131,7 +131,7 @@ def farthest(
 
 
 def _printed(start: Start, found: Optimum, tell: Tell) -> tuple[Optimum, dict[Slot, Fraction]] | None:
-    tell("putting it on the grid and judging it")
+    tell("rounding it to steps that can be weighed, and checking every rule")
     shares = on_grid(start.request, found, start.limits)
     return None if shares is None else (found, shares)
 

@@ -150,11 +150,11 @@ def _judged(
     limits: Limits,
     tell: Tell,
 ) -> tuple[tuple[CurvePoint, ...], int]:
-    """The formulas at these corners on the printed steps, those that are worse in both left out."""
+    """The formulas at these corners to steps that can be weighed, those that are worse in both left out."""
     spots: list[tuple[Fraction, Fraction, Shares]] = []
     refused = 0
     for number, (piece, x) in enumerate(corners):
-        tell(f"putting formula {number + 1} of {len(corners)} on the printed steps")
+        tell(f"rounding formula {number + 1} of {len(corners)} to steps that can be weighed")
         optimum = Optimum(model, found.values_at(piece, x), ())
         shares = on_grid(request, optimum, limits, quick=True)
         values = [None] if shares is None else [along.value(request, shares) for along in axes]

@@ -60,7 +60,7 @@ def search(
         return Search((), False, not why, why or OFF_GRID)
     found = [replace(dress(request, shares, optimum.stages), heading="Proposal")]
     if certify:
-        tell("proving in fractions that none is better")
+        tell("proving that none is better")
         found[0] = replace(found[0], stages=_in_fractions(found[0].stages, optimum.stages, certify))
     start = Start.of(request, optimum, within, limits)
     while len(found) < alternatives:
@@ -91,7 +91,7 @@ def _found(
     first = optimise(request, limits)
     if not any(bent(rule) for rule in request.rules):
         if isinstance(first, Optimum):
-            tell("putting it on the grid and judging it")
+            tell("rounding it to steps that can be weighed, and checking every rule")
             return first, on_grid(request, first, limits)
         if not first.infeasible or not any(predicted(rule) for rule in request.rules):
             return first, None

@@ -34,11 +34,11 @@ def settled(request: Request, first: Optimum | NoAnswer, limits: Limits, tell: T
     bends = any(bent(rule) for rule in request.rules)
     for _ in range(REWRITES):
         if isinstance(last, Optimum) and (not bends or same(request, written, at)):
-            tell("putting it on the grid and judging it")
+            tell("rounding it to steps that can be weighed, and checking every rule")
             shares = on_grid(request, last, limits)
             if shares is not None:
                 return last, shares
-        tell("writing the rows at the last answer")
+        tell("reckoning what is foretold anew for this formula")
         again = optimise(request, limits, at)
         written = at
         if isinstance(again, Optimum):
@@ -70,7 +70,7 @@ def near_base(request: Request, limits: Limits, tell: Tell) -> tuple[Optimum, di
             return None
         now = answer_of(request, answer, at.ionic)
         if not bends or (not straight and same_body(request, at, now)):
-            tell("putting it on the grid and judging it")
+            tell("rounding it to steps that can be weighed, and checking every rule")
             shares = on_grid(request, answer, limits, quick=True)
             if shares is not None:
                 return answer, shares

@@ -38,7 +38,7 @@ def test_own_rows_stand_before_those_of_kind_and_group(maker: Visitor) -> None:
     assert "tree-nut contains invented demo data" in plain(text)
     assert "from <bdi>kind:clay-plain" not in text
     kaolin = plain(maker.get("/ingredient/kaolin").text)
-    assert "tree-nut from kind:clay-plain free by nature: mineral, 2026-01-15 Write an own row" in kaolin
+    assert "tree-nut from kind:clay-plain free by nature: mineral, 2026-01-15 Write a row of its own" in kaolin
     assert "density from group:clay 2.6 2.5 to 2.7 g/ml memory: handbook" in kaolin
     assert "water uptake 0.5 0.4 to 0.6 g/g published: a table Change" in kaolin
 
@@ -46,7 +46,7 @@ def test_own_rows_stand_before_those_of_kind_and_group(maker: Visitor) -> None:
 def test_what_is_lent_by_another_is_told_but_has_no_row(maker: Visitor) -> None:
     text = maker.get("/ingredient/rose-clay").text
     assert re.search(r"solids</bdi> <small>not from this table.*?borrowed from kaolin", text, re.DOTALL)
-    (begin,) = [one for one in links(text, "Write an own row") if "begin=solids" in one]
+    (begin,) = [one for one in links(text, "Write a row of its own") if "begin=solids" in one]
     form = fields_of(maker.get(begin).text)
     assert (form["property"], form["unit"], form["value"]) == ("solids", "%", "")
 
@@ -229,7 +229,7 @@ def test_a_number_that_is_needed_stays(maker: Visitor, place: Path) -> None:
 
 def test_an_own_row_is_written_where_one_is_lent(maker: Visitor, place: Path) -> None:
     text = maker.get("/ingredient/kaolin").text
-    (own,) = [one for one in links(text, "Write an own row") if "/flags/" in one]
+    (own,) = [one for one in links(text, "Write a row of its own") if "/flags/" in one]
     form = fields_of(maker.get(own).text)
     assert (form["flag"], form["state"], form["source"], form["date"]) == ("tree-nut", "free", "", "")
     press(
