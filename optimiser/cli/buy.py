@@ -13,6 +13,8 @@ from optimiser.cli.asking import FOLDER
 if TYPE_CHECKING:
     from optimiser.workflows.buy import Shopping
 
+RULES_DATE = "the rules_date of worktable.yaml"
+
 
 @click.command("buy")
 @click.argument("formulas", nargs=-1)
@@ -55,10 +57,10 @@ def command(
         told = {"format": 1, "on": found.day.isoformat(), "needs": needs, "lots": drawn_dict(found.drawn)}
         click.echo(json_text(told | basket_dict(found.basket, found.currency)))
     else:
-        _show(found)
+        _show(found, asked_day=day is not None)
 
 
-def _show(found: Shopping) -> None:
+def _show(found: Shopping, *, asked_day: bool) -> None:
     from optimiser.cli.console import console, fixed, plain, table
 
     out = console()
@@ -76,10 +78,11 @@ def _show(found: Shopping) -> None:
         for one in found.needs
     ]
     heads = ("Ingredient", "Needed g", "On the shelf g", "Taken g", "Missing g")
-    out.print(plain(f"Of the shelf, lots in date on {found.day} count; the first to expire is taken first."))
+    origin = "" if asked_day else f" ({RULES_DATE})"
+    out.print(plain(f"Of the shelf, lots in date on {found.day}{origin} count, the first to expire first."))
     out.print(table(heads, rows, right=(1, 2, 3, 4)))
     _show_basket(out, found)
-    _show_lots(out, found)
+    _show_lots(out, found, asked_day=asked_day)
 
 
 def _show_basket(out: object, found: Shopping) -> None:
@@ -108,12 +111,13 @@ def _show_basket(out: object, found: Shopping) -> None:
         say(f"No pack is on offer of: {', '.join(found.names[one] for one in basket.not_offered)}.")
 
 
-def _show_lots(out: object, found: Shopping) -> None:
+def _show_lots(out: object, found: Shopping, *, asked_day: bool) -> None:
     from optimiser.cli.console import fixed, plain
 
     say = out.print  # type: ignore[attr-defined]
     say("")
-    say("Use these lots first", style="bold")
+    told = "" if asked_day else f", {RULES_DATE}; --on asks for another day"
+    say(f"Use these lots first (as on {found.day}{told})", style="bold")
     for name, taken in found.drawn.taken.items():
         if taken:
             lots = ", ".join(

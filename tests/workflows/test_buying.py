@@ -21,6 +21,7 @@ from optimiser.solver.interface import Limits
 from optimiser.units.quantities import read_minutes, read_money
 from optimiser.workflows.buy import jar_cost, reckon, shopping
 from tests.cli.line import here
+from tests.ranges import small_table
 from tests.workflows.desk import DEMO, FLAGSHIP, F, changed, copied, demo, table_in
 
 DAY = date(2026, 11, 1)
@@ -182,3 +183,19 @@ def test_money_and_time_as_people_write_them() -> None:
     assert read_minutes("1.5 h", "point") == 90
     for text in ("5", "5 days", "-5 min", ""):
         assert not isinstance(read_minutes(text, "point"), Fraction)
+
+
+def test_the_lots_are_told_with_the_day_they_are_counted_on(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    words = ("buy", "polish", "-w", str(small_table(tmp_path / "small")))
+    lines = [line.strip() for line in here(capsys, *words).out.splitlines()]
+    counted = "in date on 2026-11-01 (the rules_date of worktable.yaml) count, the first to expire first."
+    assert f"Of the shelf, lots {counted}" in lines
+    title = (
+        "Use these lots first (as on 2026-11-01, the rules_date of worktable.yaml; --on asks for another day)"
+    )
+    assert lines[lines.index(title) + 1].startswith("Field oil: L1 196.0 g (to 2028-01-01)")
+    asked = [line.strip() for line in here(capsys, *words, "--on", "2026-11-26").out.splitlines()]
+    assert "Of the shelf, lots in date on 2026-11-26 count, the first to expire first." in asked
+    assert "Use these lots first (as on 2026-11-26)" in asked
