@@ -105,3 +105,6 @@ def test_a_kept_level_beside_a_thinner_jar_is_explained() -> None:
     assert "The level of thickening may be kept all the same" in told[0][0]
     assert told[0][1] == "Label: Print it."
     assert told[1][0] == "Thickness: Foretold 3 Pa.s: less than half as thick."
+    solid = replace(proposal, sets_off=(Remark("thickness", "As much powder as this …", ""),))
+    (text,) = shown_of(solid, with_level, Figures()).sets_off[0].texts
+    assert text == "Thickness: As much powder as this …"

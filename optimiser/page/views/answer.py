@@ -194,7 +194,8 @@ def _sets_off(proposal: Proposal, request: Request) -> tuple[Note, ...]:
 def _to_do(remark: Remark, request: Request) -> str:
     """What is foretold of the thickness stands beside a kept level of thickening: why both may be so."""
     levels = any(isinstance(rule, Level) and rule.strength == "thickening" for rule in request.rules)
-    beside = f" {TWO_COUNTS}" if levels and remark.about == "thickness" else ""
+    foretold = remark.about == "thickness" and remark.text.startswith("Foretold ")
+    beside = f" {TWO_COUNTS}" if levels and foretold else ""
     return f"{first_upper(remark.about)}: {remark.text}{beside}"
 
 
