@@ -75,7 +75,8 @@ def test_an_impossible_answer_says_what_clashes_and_what_would_do(capsys: Captur
     assert "Traceback" not in ran.out + ran.err
     assert "Impossible: no formula meets every must" in ran.out
     assert "cannot hold together (drop either of them and the other can)" in ran.out
-    assert re.search(r"You ask at least 60 % clay; with the other rules as they are, \d+ % is the most", ran.out)
+    words = r"You ask at least 60 % clay; with the other rules as they are, \d+ % is the most"
+    assert re.search(words, ran.out)
 
 
 @pytest.mark.parametrize("verb", [ASK, ("check", str(DEMO), BALM)])
