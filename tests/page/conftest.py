@@ -70,9 +70,9 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @contextmanager
-def visiting(place: Path, *, warm: bool = False) -> Iterator[Visitor]:
+def visiting(place: Path, *, warm: bool = False, work: Work | None = None) -> Iterator[Visitor]:
     """A visitor of the folder, let in, with a page and a solving process of its own."""
-    keys, work = Keys(frozenset({HOST})), Work(place)
+    keys, work = Keys(frozenset({HOST})), work or Work(place)
     if warm:
         work.warm()
     with TestClient(make_app(Desk(place), work, keys), base_url=f"http://{HOST}") as client:

@@ -297,10 +297,12 @@ def test_in_a_browser_it_stands_in_nobodys_way_and_the_focus_stays(chromium: Any
         assert faults(page) == []
         assert page.evaluate("document.documentElement.scrollWidth") <= viewport["width"]
     page.focus("#to-mask")
+    where = page.locator("#to-mask").bounding_box()
     (route,) = held
     answer(route)
     page.wait_for_selector("text=Limits in force on")
     assert page.evaluate("document.activeElement.id") == "to-mask"
+    assert page.locator("#to-mask").bounding_box() == where
     assert page.locator("h1").count() == 1
     window.close()
 

@@ -8,17 +8,13 @@ from typing import Any
 from urllib.parse import urlsplit
 
 import pytest
-from starlette.testclient import TestClient
 
 from optimiser.domain.outcome import Undecided
 from optimiser.domain.request import Remark
 from optimiser.explain.impossible import NOT_DECIDED, SETTLES
-from optimiser.page.app import make_app
-from optimiser.page.desk import Desk
-from optimiser.page.guard import Keys
 from optimiser.page.questions import Question
 from optimiser.page.work import Job, Work
-from tests.page.conftest import HOST, Visitor
+from tests.page.conftest import HOST, Visitor, visiting
 from tests.page.test_accessible import SIZES, faults
 from tests.workflows.desk import asked, demo
 
@@ -39,10 +35,8 @@ class Slow(Work):
 
 @pytest.fixture(scope="module")
 def visitor_of_slow(folder: Path) -> Iterator[Visitor]:
-    keys, work = Keys(frozenset({HOST})), Slow(folder)
-    with TestClient(make_app(Desk(folder), work, keys), base_url=f"http://{HOST}") as client:
-        client.cookies.set(keys.cookie, keys.key)
-        yield Visitor(client, keys)
+    with visiting(folder, work=Slow(folder)) as found:
+        yield found
 
 
 @pytest.mark.parametrize("size", SIZES)
