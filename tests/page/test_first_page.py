@@ -273,8 +273,13 @@ def test_many_at_once_have_it_read_once(newcomer: Visitor, monkeypatch: pytest.M
     assert len(times) == 1
 
 
-def test_in_a_browser_it_stands_in_nobodys_way_and_the_focus_stays(chromium: Any, newcomer: Visitor) -> None:
-    """The page is asked in this process, so that nothing is read before it is asked for."""
+def test_in_a_browser_it_stands_in_nobodys_way_and_the_focus_stays(
+    chromium: Any, newcomer: Visitor, place: Path
+) -> None:
+    """The page is asked in this process, so that nothing is read before it is asked for. What may be pressed
+    stays where it is, below another formula.
+    """
+    (place / "formulas/before.yaml").write_text(MASK, encoding="utf-8")
     window = chromium.new_context()
     page = window.new_page()
     held: list[Any] = []
