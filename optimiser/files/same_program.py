@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import os
 import sys
+import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+
+_one_at_a_time = threading.Lock()
 
 
 def same_program() -> dict[str, str]:
@@ -19,13 +22,14 @@ def same_program() -> dict[str, str]:
 def started_alike() -> Iterator[None]:
     """What is started meanwhile has the variables of `same_program`."""
     wanted = same_program()
-    before = {name: os.environ.get(name) for name in wanted}
-    os.environ.update(wanted)
-    try:
-        yield
-    finally:
-        for name, value in before.items():
-            if value is None:
-                del os.environ[name]
-            else:
-                os.environ[name] = value
+    with _one_at_a_time:
+        before = {name: os.environ.get(name) for name in wanted}
+        os.environ.update(wanted)
+        try:
+            yield
+        finally:
+            for name, value in before.items():
+                if value is None:
+                    del os.environ[name]
+                else:
+                    os.environ[name] = value
