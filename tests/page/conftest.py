@@ -7,6 +7,7 @@ import re
 import shutil
 import subprocess
 import sys
+import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -109,15 +110,25 @@ def maker(served: Visitor, place: Path) -> Visitor:
 
 @contextmanager
 def started(place: Path, *options: str) -> Iterator[str]:
-    """A page of its own, as the command starts it; its address with the key."""
-    command = [sys.executable, "-u", "-m", "optimiser", "page", str(place), *options]
-    with subprocess.Popen(command, cwd=ROOT, stdout=subprocess.PIPE, text=True) as process:
+    """A page of its own, as the command starts it; its address with the key.
+
+    A page that ended by itself is told with its last words.
+    """
+    command = [sys.executable, "-u", "-X", "faulthandler", "-m", "optimiser", "page", str(place), *options]
+    with (
+        tempfile.TemporaryFile("w+", encoding="utf-8", errors="replace") as words,
+        subprocess.Popen(command, cwd=ROOT, stdout=subprocess.PIPE, stderr=words, text=True) as process,
+    ):
         assert process.stdout is not None
         try:
             yield process.stdout.readline().strip()
         finally:
+            ended = process.poll()
             process.terminate()
             process.wait(20)
+            words.seek(0)
+            last = words.read()[-4000:]
+        assert ended is None, f"the page ended by itself with {ended}: {last}"
 
 
 @pytest.fixture(scope="session")
