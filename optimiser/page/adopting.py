@@ -13,7 +13,7 @@ from starlette.routing import Route
 
 from optimiser.errors import OptimiserError, UsageError
 from optimiser.page.faults import fault_of
-from optimiser.page.printing import proposal_file
+from optimiser.page.kept import proposal_file
 from optimiser.page.questions import Fault
 from optimiser.page.show import Page, to, word
 from optimiser.workflows.adopt import Adoption, plan_adoption, write_adoption

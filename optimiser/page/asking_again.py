@@ -11,7 +11,7 @@ from optimiser.domain.selector import Pick, Selector
 from optimiser.errors import DataError, UsageError
 from optimiser.loading.proposals import SavedProposal, read_proposal
 from optimiser.page.drafts import Asking
-from optimiser.page.printing import proposal_file
+from optimiser.page.kept import proposal_file
 from optimiser.page.show import Page, to, word
 
 THEN = {"": "", "why": "/why", "trade": "/trade"}

@@ -7,7 +7,7 @@ import os
 import re
 import threading
 from collections import OrderedDict
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import date, datetime
@@ -207,6 +207,16 @@ class Desk:
         """Trials in their order; the problems where their files cannot be read."""
         trials, problems = read_trials(self.folder)
         return (() if problems else trials), problems
+
+
+def mark_of(paths: Iterable[Path]) -> str:
+    """Another one for each state of these files; of one that is not there, that it is not."""
+    marks = []
+    for path in paths:
+        with suppress(FileNotFoundError):  # taken away since it was listed
+            about = path.stat()
+            marks.append((path.name, about.st_mtime_ns, about.st_size))
+    return hashlib.blake2b(repr(marks).encode(), digest_size=8).hexdigest()
 
 
 def _read(folder: Path, stamp: int) -> Seen:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
-
 from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
@@ -13,6 +11,7 @@ from starlette.routing import Route
 from optimiser.errors import UsageError
 from optimiser.export.spots_svg import spots_svg
 from optimiser.loading.trials import trial_files
+from optimiser.page.desk import mark_of
 from optimiser.page.drafts import Asking
 from optimiser.page.guard import PAPER_CSP
 from optimiser.page.notices import Beside, looks, state_of
@@ -58,10 +57,7 @@ def _question(page: Page) -> Question:
 
 
 def _stamp(page: Page) -> str:
-    marks = [
-        (path.name, path.stat().st_mtime_ns, path.stat().st_size) for path in trial_files(page.desk.folder)
-    ]
-    return hashlib.blake2b(repr(marks).encode(), digest_size=8).hexdigest()
+    return mark_of(trial_files(page.desk.folder))
 
 
 def _shown(page: Page, job: Job | None, question: Question, fragment: bool) -> Response:

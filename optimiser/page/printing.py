@@ -1,148 +1,144 @@
-"""A saved proposal, and the sheet to print from it."""
+"""Sheets to print, of proposals and of trials: weighed out by the process that solves, and waited for."""
 
 from __future__ import annotations
 
-import hashlib
-import re
-from collections.abc import Mapping
-from dataclasses import replace
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from functools import partial
-from pathlib import Path
-from urllib.parse import quote
+from typing import Any
+from urllib.parse import quote, urlencode
 
 from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import FormData, QueryParams
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 from starlette.routing import Route
 
-from optimiser.errors import OptimiserError
-from optimiser.export.sheet_html import sheet_html
-from optimiser.export.sheet_paper import record_html, table_html
-from optimiser.page.faults import fault_of
+from optimiser.loading.batches import batch_files
+from optimiser.page.desk import mark_of
+from optimiser.page.drafts import Asking
 from optimiser.page.guard import PAPER_CSP
-from optimiser.page.notices import GONE, Beside, looks, state_of
-from optimiser.page.questions import Fault
-from optimiser.page.show import Page
-from optimiser.page.views.answer import shown_of
-from optimiser.workflows.compare import opened
-from optimiser.workflows.sheet import SheetWanted, make_sheet
-from optimiser.workflows.volumes import batch_grams
+from optimiser.page.kept import proposal_file
+from optimiser.page.questions import Fault, Question
+from optimiser.page.refusing import cannot_be_weighed, is_no_batch, not_yet
+from optimiser.page.show import Page, is_fragment
+from optimiser.page.trying import known_trial
+from optimiser.page.waiting import presses, waited
+from optimiser.page.work import Job
+from optimiser.units.numbers import show_number
+from optimiser.workflows.sheet import PAPERS
 
-PAPERS = {"full": sheet_html, "table": table_html, "record": record_html}
 LONGEST = 200
-WITH_OPTIONS = {
-    'print it all the same with --because "your reason"': "to print it all the same, write your reason below",
-    'add --density "1.15 g/ml", or give a weight': "give a weight",
-}
-"""What to do, where the workflow speaks of options of the command line."""
-DILUTED = re.compile(r"; so does weighing as one part in ten of water: [^;]*|^weighing as [^;]*; so does ")
-"""A way out that the page has no field for, with what parts it from the others."""
+Typed = Mapping[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """The sheet of a `proposal`, for a `trial` or not. `at` is its address without what was `typed`."""
+
+    at: str
+    back: tuple[str, str]
+    proposal: str
+    batch: str
+    typed: Typed
+    trial: str = ""
+
+    @property
+    def paper(self) -> str:
+        return self.typed["paper"] if self.typed["paper"] in PAPERS else next(iter(PAPERS))
+
+    @property
+    def address(self) -> str:
+        return f"{self.at}?{urlencode(self.typed)}"
 
 
 def routes(page: Page) -> list[Route]:
-    async def proposal(request: Request) -> Response:
-        return await run_in_threadpool(_proposal, page, request.path_params["name"])
-
-    async def sheet(request: Request) -> Response:
-        asked = {key: request.query_params.get(key, "")[:LONGEST] for key in ("batch", "because", "paper")}
-        return await run_in_threadpool(_sheet, page, request.path_params["name"], asked)
-
-    changed, gone = "The file of this proposal changed.", "The file of this proposal was taken away."
-    beside = Beside(partial(_file_mark, page), changed, gone)
     return [
-        Route("/proposal/{name}", proposal),
-        *looks(page, "/proposal/{name}", lambda name, _then: proposal_file(page, name), beside),
-        Route("/sheet/{name}", sheet),
+        *_sheet(page, "/sheet/{name}", partial(_of_proposal, page)),
+        *_sheet(page, "/trial/{name}/sheet", partial(_of_trial, page)),
     ]
 
 
-def proposal_file(page: Page, name: str) -> Path:
-    """Only names that the folder lists: nothing typed becomes a path."""
-    if name not in page.desk.proposals():
-        raise HTTPException(404, "No proposal of this folder is called so.")
-    return page.desk.folder / "proposals" / f"{name}.yaml"
+def _sheet(page: Page, at: str, wanted_of: Callable[[str, Typed], Wanted]) -> list[Route]:
+    def asked(request: Request, given: FormData | QueryParams) -> tuple[Wanted, Question]:
+        typed = {key: str(given.get(key, ""))[:LONGEST] for key in ("batch", "because", "paper")}
+        wanted = wanted_of(request.path_params["name"], typed)
+        return wanted, _question(page, wanted)
+
+    def pressed(request: Request, form: FormData) -> tuple[Question, str]:
+        wanted, question = asked(request, form)
+        return question, wanted.address
+
+    async def show(request: Request) -> Response:
+        wanted, question = await run_in_threadpool(asked, request, request.query_params)
+        stopped = "stopped" in request.query_params
+        job = page.work.known(question) if stopped else page.ask(question, wanted.at)
+        if job is not None:
+            await waited(job, request)
+        return await run_in_threadpool(_shown, page, wanted, job, is_fragment(request))
+
+    return [Route(at, show), *presses(page, at, pressed)]
 
 
-def _file_mark(page: Page, name: str) -> str:
-    """Another one for each state of the file; GONE for a name that the folder does not list."""
-    if name not in page.desk.proposals():
-        return GONE
-    try:
-        about = proposal_file(page, name).stat()
-    except FileNotFoundError:  # taken away since it was listed
-        return GONE
-    return hashlib.blake2b(f"{about.st_mtime_ns} {about.st_size}".encode(), digest_size=8).hexdigest()
+def _of_proposal(page: Page, name: str, typed: Typed) -> Wanted:
+    proposal_file(page, name)
+    there = quote(name, safe="")
+    return Wanted(f"/sheet/{there}", (f"/proposal/{there}", "the proposal"), name, typed["batch"], typed)
 
 
-def _proposal(page: Page, name: str) -> Response:
-    path = proposal_file(page, name)
-    seen, mark = page.desk.look(), _file_mark(page, name)
-    found = opened(seen.needed(), str(path))
-    shown = shown_of(found.proposal, found.request, page.figures)
-    return page.show(
-        "proposal.html",
-        name=name,
-        at=f"/proposal/{quote(name, safe='')}",
-        of=state_of(seen.stamp, mark),
-        title=found.side.name,
-        shown=shown,
-        currency=found.request.currency,
-        batch=f"{page.figures.short(found.request.batch_g)} g",
-    )
-
-
-def _sheet(page: Page, name: str, asked: dict[str, str]) -> Response:
-    path = proposal_file(page, name)
-    wanted = SheetWanted(path, path.parent, batch=asked["batch"], because=asked["because"])
-    try:
-        made = make_sheet(wanted)
-    except OptimiserError as fault:
-        return not_printed(
-            page, fault, f"/sheet/{quote(name)}", asked, (f"/proposal/{quote(name)}", "the proposal")
+def _of_trial(page: Page, name: str, typed: Typed) -> Wanted:
+    """The sheet with the amounts of the trial."""
+    trial = known_trial(page, name)
+    proposal = trial.proposal.removesuffix(".yaml")
+    if proposal not in page.desk.proposals():
+        raise HTTPException(
+            404, "The proposal of this trial is not in the folder; only a proposal has a sheet."
         )
-    html = PAPERS.get(asked["paper"], sheet_html)(made)
-    return HTMLResponse(html, headers={"content-security-policy": PAPER_CSP})
+    batch = f"{show_number(trial.batch_g, 6, decimal=page.desk.sources().worktable.settings.decimal)} g"
+    at = f"/trial/{quote(name, safe='')}"
+    rest = {key: typed[key] for key in ("because", "paper")}
+    return Wanted(f"{at}/sheet", (at, "the trial"), proposal, batch, rest, trial=name)
 
 
-def not_printed(
-    page: Page, fault: OptimiserError, at: str, asked: Mapping[str, str], back: tuple[str, str]
-) -> Response:
-    """What keeps a sheet from being printed, above its form as filled in; `back` is the screen before."""
-    told = fault_of(fault)
-    held = "--because" in told.fix
-    batch = is_no_batch(page, asked.get("batch", "")) or "cannot be weighed out" in told.what
-    wrong = ("because",) if held else ("batch",) if batch else ()
-    return not_yet(page, told, "This sheet is not printed yet", at, asked, wrong, back)
+def _question(page: Page, wanted: Wanted) -> Question:
+    """Proposals and batches have no part in the stamp of the folder, so theirs stands beside it."""
+    mark = mark_of([proposal_file(page, wanted.proposal), *batch_files(page.desk.folder)])
+    about = wanted.proposal, wanted.batch, wanted.typed["because"], wanted.trial, mark
+    return Question("", Asking(), page.desk.look().stamp, "sheet", about)
 
 
-def not_yet(
-    page: Page,
-    fault: Fault,
-    title: str,
-    at: str,
-    typed: Mapping[str, str],
-    wrong: tuple[str, ...],
-    back: tuple[str, str],
-) -> Response:
-    """A fault above the form that led to it, as it was filled in; fields that are `wrong` are marked."""
+def _shown(page: Page, wanted: Wanted, job: Job | None, fragment: bool) -> Response:
+    """The paper itself; until it is there, that it is under way."""
+    under_way = job is None or job.state in ("running", "stopped")
+    if fragment and not under_way:  # the paper is a page of its own
+        return Response(headers={"hx-refresh": "true"})
+    if job is None or under_way or (job.fault and job.fault.again):
+        return _waiting(page, wanted, job, fragment)
+    if job.fault:
+        return _not_printed(page, wanted, job.fault)
+    papers: Mapping[str, Any] = job.outcome
+    return HTMLResponse(papers[wanted.paper], headers={"content-security-policy": PAPER_CSP})
+
+
+def _waiting(page: Page, wanted: Wanted, job: Job | None, fragment: bool) -> Response:
     return page.show(
-        "not_yet.html",
-        409,
-        title=title,
-        fault=replace(fault, fix=DILUTED.sub("", WITH_OPTIONS.get(fault.fix, fault.fix))),
-        at=at,
-        typed=typed,
-        wrong=wrong,
-        back=back,
+        "_waiting.html" if fragment else "weighing.html",
+        step="print",
+        title="The sheet to print",
+        job=job,
+        at=wanted.at,
+        again=wanted.address,
+        fields=tuple(wanted.typed.items()),
+        back=wanted.back,
     )
 
 
-def is_no_batch(page: Page, text: str) -> bool:
-    if not text.strip():
-        return False
-    try:
-        batch_grams(text, page.desk.decimal)
-    except OptimiserError:
-        return True
-    return False
+def _not_printed(page: Page, wanted: Wanted, fault: Fault) -> Response:
+    """What keeps a sheet from being printed, above its form."""
+    wrong: tuple[str, ...] = ()
+    if "--because" in fault.fix:
+        wrong = ("because",)
+    elif is_no_batch(page, wanted.batch) or cannot_be_weighed(fault):
+        wrong = ("batch",)
+    return not_yet(page, fault, "This sheet is not printed yet", wanted.at, wanted.typed, wrong, wanted.back)

@@ -12,6 +12,7 @@ from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
+from optimiser.errors import UsageError
 from optimiser.page.desk import Desk, Seen
 from optimiser.page.drafts import Draft, Drafts
 from optimiser.page.filling import environment
@@ -125,6 +126,14 @@ class Page:
 def today() -> date:
     """The calendar day here, as fields of a day start with it."""
     return datetime.now().astimezone().date()
+
+
+def day_of(text: str) -> date:
+    """Raises UsageError for what is no day."""
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise UsageError(f'"{text}" is no day', "write it as 2026-11-25") from None
 
 
 def word(form: FormData, name: str) -> str:

@@ -1,11 +1,9 @@
-"""Trials: opened from a proposal or a formula, written down, corrected, taken from a table of readings."""
+"""A trial: looked at, written down, corrected."""
 
 from __future__ import annotations
 
 import threading
 from collections.abc import Mapping
-from dataclasses import replace
-from datetime import date
 from functools import partial
 from urllib.parse import quote
 
@@ -13,7 +11,7 @@ from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import FormData
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
-from starlette.responses import HTMLResponse, Response
+from starlette.responses import Response
 from starlette.routing import Route
 
 from optimiser.domain.readings import READABLE, SETTABLE
@@ -21,19 +19,14 @@ from optimiser.domain.trials import Entry, Trial
 from optimiser.domain.vocabulary import unit_words
 from optimiser.errors import OptimiserError, UsageError
 from optimiser.loading.trials import trial_files
-from optimiser.page.faults import fault_of
-from optimiser.page.guard import PAPER_CSP
 from optimiser.page.notices import GONE, Beside, looks
-from optimiser.page.printing import LONGEST, PAPERS, is_no_batch, not_printed, not_yet
 from optimiser.page.questions import Fault
-from optimiser.page.show import Page, to, whole, word
+from optimiser.page.show import Page, day_of, to, whole, word
 from optimiser.page.views.trial import trial_of
 from optimiser.page.wrong_fields import in_plain_words, in_unit, pair_of, plainly, wrong_fields
 from optimiser.requests.sources import Sources
-from optimiser.units.numbers import show_number
 from optimiser.workflows.recording import entries_of, far_off, without_shear
-from optimiser.workflows.sheet import SheetWanted, make_sheet
-from optimiser.workflows.trials import get_trial, open_trial, record
+from optimiser.workflows.trials import get_trial, record
 
 MEASURES = tuple((name, one.words, unit_words(one.unit)) for name, one in READABLE.items())
 TEXTS = ("spread", "at_c", "instrument", "spindle", "rate", "rpm", "stored", "light", "who")
@@ -46,26 +39,15 @@ def routes(page: Page) -> list[Route]:
         count = whole(request.query_params.get("kept", ""))
         return await run_in_threadpool(_trial, page, name, count)
 
-    async def start(request: Request) -> Response:
-        form = await page.form(request)
-        kind, name = request.path_params["kind"], request.path_params["name"]
-        return await run_in_threadpool(_started, page, kind, name, form)
-
     async def write(request: Request) -> Response:
         form = await page.form(request)
         return await run_in_threadpool(_written, page, request.path_params["name"], form)
 
-    async def sheet(request: Request) -> Response:
-        asked = {key: request.query_params.get(key, "")[:LONGEST] for key in ("because", "paper")}
-        return await run_in_threadpool(_sheet, page, request.path_params["name"], asked)
-
     beside = Beside(partial(_there, page), gone="The file of this trial was taken away.")
     return [
         Route("/trial/{name}", trial),
-        Route("/trial/{name}/sheet", sheet),
         *looks(page, "/trial/{name}", lambda name, _then: known_trial(page, name), beside),
         Route("/trial/{name}/record", write, methods=["POST"]),
-        Route("/{kind:str}/{name}/trial", start, methods=["POST"]),
     ]
 
 
@@ -79,39 +61,6 @@ def known_trial(page: Page, name: str) -> Trial:
 def _there(page: Page, name: str) -> str:
     """Nothing for a name that the folder lists, else GONE; entries are counted by the form itself."""
     return "" if name in {path.stem for path in trial_files(page.desk.folder)} else GONE
-
-
-def _started(page: Page, kind: str, name: str, form: FormData) -> Response:
-    sources = page.desk.sources()
-    listed = {"proposal": page.desk.proposals(), "formula": tuple(sources.worktable.formulas)}
-    if name not in listed.get(kind, ()):
-        raise HTTPException(404, "The folder has nothing of this name to open a trial of.")
-    said = str(page.desk.folder / "proposals" / f"{name}.yaml") if kind == "proposal" else name
-    size, called = word(form, "size"), word(form, "called")
-    try:
-        opened = open_trial(sources, said, _day(form), name=called, size=size)
-    except OptimiserError as fault:
-        return _not_opened(page, fault, f"/{kind}/{quote(name)}", form)
-    return to(f"/trial/{quote(opened.trial.id)}")
-
-
-def _not_opened(page: Page, fault: OptimiserError, back: str, form: FormData) -> Response:
-    """What keeps a trial from being opened, above the form as it was filled in."""
-    typed = {key: word(form, key) for key in ("day", "size", "called")}
-    told = fault_of(fault)
-    doubted = "day" if told.what.endswith("is no day") else "size" if is_no_batch(page, typed["size"]) else ""
-    doubted = doubted or ("called" if typed["called"] else "")
-    wrong = (doubted,) if doubted and isinstance(fault, UsageError) else ()
-    home = back, "the proposal" if back.startswith("/proposal") else "the formula"
-    return not_yet(page, told, "This trial is not opened yet", f"{back}/trial", typed, wrong, home)
-
-
-def _day(form: FormData) -> date:
-    text = word(form, "day")
-    try:
-        return date.fromisoformat(text)
-    except ValueError:
-        raise UsageError(f'"{text}" is no day', "write it as 2026-11-25") from None
 
 
 def _trial(
@@ -166,7 +115,7 @@ def _written(page: Page, name: str, form: FormData) -> Response:
 
 def _entries(sources: Sources, trial: Trial, form: FormData) -> tuple[Entry, ...]:
     """Everything of the form as entries: taken back, weighed line by line, read and seen, decided."""
-    day, who = _day(form), word(form, "who")
+    day, who = day_of(word(form, "day")), word(form, "who")
     found: list[Entry] = []
     if word(form, "correct"):
         found += entries_of(sources, day, {"correct": whole(word(form, "correct")), "who": who})
@@ -211,23 +160,3 @@ def _seen(form: FormData) -> dict[str, object]:
         "accept": decided == "accept",
         "drop": decided == "drop",
     }
-
-
-def _sheet(page: Page, name: str, asked: dict[str, str]) -> Response:
-    trial = known_trial(page, name)
-    stem = trial.proposal.removesuffix(".yaml")
-    if stem not in page.desk.proposals():
-        raise HTTPException(
-            404, "The proposal of this trial is not in the folder; only a proposal has a sheet."
-        )
-    path = page.desk.folder / "proposals" / f"{stem}.yaml"
-    batch = f"{show_number(trial.batch_g, 6, decimal=page.desk.sources().worktable.settings.decimal)} g"
-    wanted = SheetWanted(path, path.parent, batch=batch, because=asked["because"], trial=name)
-    wanted = replace(wanted, paper=asked["paper"] if asked["paper"] in PAPERS else "full")
-    try:
-        made = make_sheet(wanted)
-    except OptimiserError as fault:
-        at = f"/trial/{quote(name)}"
-        return not_printed(page, fault, f"{at}/sheet", asked, (at, "the trial"))
-    html = PAPERS.get(asked["paper"], PAPERS["full"])(made)
-    return HTMLResponse(html, headers={"content-security-policy": PAPER_CSP})

@@ -188,7 +188,7 @@ class Work:
                 sources = job.sources
                 try:
                     job.hand = hand = self._free() or self._hire()
-                except OSError:  # no memory, or no room for one process more
+                except Exception:  # no memory, or no room for one process more; no job runs for ever
                     job.fault = LOST
                     job.end("fault")
                     return
@@ -230,7 +230,7 @@ class Work:
                 self._all.remove(hand)
         hand.process.join(2)
         hand.pipe.close()
-        with suppress(OSError):  # no memory for another by now; the next question tries again, and says so
+        with suppress(OSError, RuntimeError):  # no room for another by now; the next question tries again, and says so
             self.warm()
 
 

@@ -112,9 +112,11 @@ def _known(wanted: SheetWanted) -> None:
         raise UsageError(f'no paper is called "{wanted.paper}"', f"use {', '.join(PAPERS)}")
 
 
-def make_sheet(wanted: SheetWanted) -> Sheet:
-    """The sheet as a value, from the proposal's own worktable (the folder above `proposals`)."""
-    sources = open_worktable(home_of(wanted.proposal))
+def make_sheet(wanted: SheetWanted, sources: Sources | None = None) -> Sheet:
+    """The sheet as a value, from the proposal's own worktable (the folder above `proposals`), which is read
+    anew where no `sources` of it are at hand.
+    """
+    sources = sources or open_worktable(home_of(wanted.proposal))
     saved, problems = read_proposal(wanted.proposal, sources.worktable, sources.vocabulary)
     if saved is None:
         raise DataError(problems)

@@ -58,28 +58,47 @@ def open_trial(
     trial that is there is never written over.
     Only a saved proposal has a sheet. Raises UsageError, DataError or OptimiserError.
     """
-    told = opened(sources, word)
-    formula = told.request.formula.id
-    proposal = "" if told.side.id == formula else f"{told.side.id}.yaml"
-    if to is not None and not proposal:
-        fix = f"optimiser propose {formula} --save, then open its trial"
+    trial = plan_trial(sources, word, day, name=name, size=size, block=block)
+    if to is not None and not trial.proposal:
+        fix = f"optimiser propose {trial.formula} --save, then open its trial"
         raise UsageError("a sheet is made of a saved proposal", fix)
     folder = Path(sources.worktable.folder)
-    name = name or next_name(folder, formula)
-    if not NAMED.fullmatch(name):
-        raise UsageError(f'"{name}" is no name of a trial', "use letters, digits and hyphens, such as mask-3")
-    trial = replace(planned(sources, told, name, day, size, proposal), block=block)
-    path = folder / "trials" / f"{name}.yaml"
-    make_folder(path.parent)
-    write_new(path, trial_text(trial))
+    path = keep_trial(folder, trial)
     if to is None:
         return OpenedTrial(path, trial)
-    wanted = SheetWanted(folder / "proposals" / proposal, to, batch=size, because=because, trial=name)
+    proposal = folder / "proposals" / trial.proposal
+    wanted = SheetWanted(proposal, to, batch=size, because=because, trial=trial.id)
     try:
         return OpenedTrial(path, trial, write_sheets(wanted))
     except Exception:
         path.unlink(missing_ok=True)
         raise
+
+
+def plan_trial(
+    sources: Sources, word: str, day: date, *, name: str = "", size: str = "", block: str = ""
+) -> Trial:
+    """What `open_trial` writes; nothing is written. Raises UsageError, DataError or OptimiserError."""
+    check_name(name)
+    told = opened(sources, word)
+    formula = told.request.formula.id
+    proposal = "" if told.side.id == formula else f"{told.side.id}.yaml"
+    name = name or next_name(Path(sources.worktable.folder), formula)
+    return replace(planned(sources, told, name, day, size, proposal), block=block)
+
+
+def check_name(name: str) -> None:
+    """Raises UsageError for what no trial can be called; without a name it takes the next number."""
+    if name and not NAMED.fullmatch(name):
+        raise UsageError(f'"{name}" is no name of a trial', "use letters, digits and hyphens, such as mask-3")
+
+
+def keep_trial(folder: Path, trial: Trial) -> Path:
+    """Writes a trial that was planned; one that is there is never written over. Raises OptimiserError."""
+    path = folder / "trials" / f"{trial.id}.yaml"
+    make_folder(path.parent)
+    write_new(path, trial_text(trial))
+    return path
 
 
 def planned(sources: Sources, told: Opened, name: str, day: date, size: str, proposal: str) -> Trial:

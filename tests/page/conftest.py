@@ -8,8 +8,10 @@ import shutil
 import subprocess
 import sys
 import tempfile
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
+from html import unescape
 from pathlib import Path
 from typing import Any
 
@@ -61,6 +63,25 @@ class Visitor:
                 return text
             text = str(self.get(f"{path}{waiting[0]}", **{"hx-request": "true"}).text)
         raise AssertionError("no answer came")
+
+    def weighed(self, path: str) -> Any:
+        """What stands at the address once it is weighed out."""
+        for _ in range(200):
+            answer = self.get(path)
+            if 'class="wait"' not in answer.text:
+                return answer
+            time.sleep(0.1)
+        raise AssertionError("it was never weighed out")
+
+    def open_trial(self, of: str, **fields: str) -> Any:
+        """The answer to a trial opened of `formula/...` or `proposal/...`, once it is weighed out."""
+        answer = self.post(f"{of}/trial", **fields)
+        if 'class="wait"' in answer.text:
+            answer = self.weighed(str(answer.url))
+        if "data-go" in answer.text:
+            again = dict(re.findall(r'type="hidden" name="([^"]+)" value="([^"]*)"', answer.text))
+            answer = self.post(f"{of}/trial", **{name: unescape(value) for name, value in again.items()})
+        return answer
 
 
 @pytest.fixture(scope="session")

@@ -109,7 +109,7 @@ def test_a_malformed_upload_is_refused_quietly(
 
 def test_fifty_at_once_write_one_trial_and_each_is_kept_or_told(visitor: Visitor, folder: Path) -> None:
     """All have seen the same trial: the first is written, each other is told and has its words back."""
-    opened = visitor.post("/formula/sunflower-balm/trial", day="2026-11-25", size="100 g", called="crowd")
+    opened = visitor.open_trial("/formula/sunflower-balm", day="2026-11-25", size="100 g", called="crowd")
     seen = re.search(r'name="seen" value="(\d+)"', opened.text)[1]  # type: ignore[index]
 
     def one(number: int) -> tuple[int, bool]:

@@ -38,7 +38,7 @@ def test_formula_brief_proposal_kept_and_printed(tab: Any) -> None:
     tab.wait_for_selector("text=Open the sheet")
     tab.fill("input[name=batch]", "100 g")
     tab.click("text=Open the sheet")
-    tab.wait_for_load_state()
+    tab.wait_for_selector("td.weigh", timeout=SLOW)
     text = " ".join(p.extract_text() for p in PdfReader(io.BytesIO(tab.pdf(format="A4"))).pages)
     assert "Carnauba wax" in text
     assert "7.00 g" in " ".join(text.split())

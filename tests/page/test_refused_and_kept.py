@@ -7,11 +7,11 @@ import re
 from datetime import datetime
 from pathlib import Path
 from typing import Any
+from urllib.parse import urlencode
 
 import pytest
 
-from optimiser.errors import UsageError
-from optimiser.page.printing import DILUTED
+from optimiser.page.refusing import DILUTED
 from tests.page.conftest import Visitor
 
 DAY = "2026-11-25"
@@ -25,6 +25,11 @@ def proposal(visitor: Visitor) -> str:
     return str(visitor.post(f"{path}/save", which="0", revision="1").url.path)
 
 
+def shown(visitor: Visitor, at: str, **fields: str) -> str:
+    """What stands there once it is weighed out."""
+    return str(visitor.weighed(f"{at}?{urlencode(fields)}").text)
+
+
 def field(text: str, name: str) -> str:
     found = re.search(rf'<input[^>]* name="{name}"[^>]*>', text)
     assert found is not None
@@ -34,7 +39,8 @@ def field(text: str, name: str) -> str:
 @pytest.mark.parametrize("batch", ["lots", "0 g", "250 ml"])
 def test_a_batch_that_cannot_be_weighed(visitor: Visitor, proposal: str, batch: str) -> None:
     at = proposal.replace("proposal", "sheet")
-    answer = visitor.client.get(at, params={"batch": batch, "paper": "record", "because": "so it is"})
+    fields = {"batch": batch, "paper": "record", "because": "so it is"}
+    answer = visitor.weighed(f"{at}?{urlencode(fields)}")
     assert answer.status_code == 409
     assert f'value="{batch}"' in field(answer.text, "batch")
     assert 'aria-invalid="true" aria-describedby="fault"' in field(answer.text, "batch")
@@ -45,16 +51,11 @@ def test_a_batch_that_cannot_be_weighed(visitor: Visitor, proposal: str, batch: 
     assert "--" not in answer.text.partition("<main")[2]
 
 
-def test_a_batch_too_small_for_the_balance(
-    visitor: Visitor, proposal: str, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    def too_coarse(_wanted: object) -> None:
-        raise UsageError("1 g cannot be weighed out in steps of 0.01 g", "a batch of 20 g works")
-
-    monkeypatch.setattr("optimiser.page.printing.make_sheet", too_coarse)
+def test_a_batch_too_small_for_the_balance(visitor: Visitor, proposal: str) -> None:
     at = proposal.replace("proposal", "sheet")
-    text = visitor.client.get(at, params={"batch": "1 g", "paper": "full", "because": ""}).text
-    assert "batch of 20 g works" in text
+    text = shown(visitor, at, batch="2 g", paper="full", because="")
+    assert "A batch of 10 g works; so does a balance that reads 0.001 g" in text
+    assert "--" not in text.partition("<main")[2]
     assert "aria-invalid" in field(text, "batch")
 
 
@@ -74,7 +75,7 @@ def test_a_way_out_that_the_page_has_no_field_for_is_not_told(told: str, shown: 
 
 
 def refused(visitor: Visitor, path: str, **fields: str) -> Any:
-    answer = visitor.post(f"{path}/trial", **{"day": DAY, "size": "", "called": "", **fields})
+    answer = visitor.open_trial(path, **{"day": DAY, "size": "", "called": "", **fields})
     assert answer.status_code == 409
     return answer.text
 

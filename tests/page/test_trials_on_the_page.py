@@ -38,7 +38,7 @@ def maker(place: Path) -> Iterator[Visitor]:
 @pytest.fixture(scope="module")
 def opened(maker: Visitor) -> str:
     """A trial of the balm, by name."""
-    answer = maker.post("/formula/sunflower-balm/trial", day=DAY, size="100 g", called="one")
+    answer = maker.open_trial("/formula/sunflower-balm", day=DAY, size="100 g", called="one")
     return str(answer.url.path).removeprefix("/trial/")
 
 
@@ -100,7 +100,7 @@ def test_no_number_of_a_trial_is_left_out_on_a_narrow_screen(maker: Visitor, ope
 
 
 def test_degrees_are_written_one_way(maker: Visitor) -> None:
-    maker.post("/formula/sunflower-balm/trial", day=DAY, size="100 g", called="warm")
+    maker.open_trial("/formula/sunflower-balm", day=DAY, size="100 g", called="warm")
     said = {"measure": "melt", "value": "41", "stored": "40", "felt": "softness", "score": "6"}
     text = write(maker, "warm", **said).text
     assert "stood at 40 °C" in text
@@ -164,11 +164,11 @@ def test_hostile_words_stay_words(maker: Visitor, opened: str) -> None:
 def test_no_name_becomes_a_path(maker: Visitor) -> None:
     for name in ("..%2f..%2fsettings", "nothing", "..%5csettings"):
         assert maker.get(f"/trial/{name}").status_code == 404
-    assert maker.post("/proposal/..%2fbase/trial", day=DAY).status_code == 404
+    assert maker.open_trial("/proposal/..%2fbase", day=DAY).status_code == 404
 
 
 def test_a_trial_has_an_end(maker: Visitor) -> None:
-    maker.post("/formula/sunflower-balm/trial", day=DAY, called="two")
+    maker.open_trial("/formula/sunflower-balm", day=DAY, called="two")
     assert "· accepted" in write(maker, "two", decide="accept").text
     assert "· given up" in write(maker, "two", decide="drop", remark="too hard").text
 
@@ -265,7 +265,7 @@ def test_nothing_unknown_is_compared(maker: Visitor) -> None:
 def test_less_than_the_most_of_a_dosed_line_is_no_error_of_weighing(
     maker: Visitor, name: str, grams: str, apart: str
 ) -> None:
-    maker.post("/formula/oat-rose-mask/trial", day=DAY, size="250 g", called=name)
+    maker.open_trial("/formula/oat-rose-mask", day=DAY, size="250 g", called=name)
     write(maker, name, **{"weighed-citric-acid-20": grams})
     text = maker.get(f"/trial/{name}").text
     assert "dosed to a reading: at most" in text

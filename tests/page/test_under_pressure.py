@@ -148,7 +148,7 @@ def test_markup_in_names_stays_text_on_every_screen(hostile: Visitor) -> None:
     hostile.post(f"{at}/say", what="brief", name="vegan", revision="0")
     answered = hostile.answer(at)
     kept = hostile.post(f"{at}/save", which="0", revision="1")
-    sheet = hostile.get(kept.url.path.replace("proposal", "sheet"))
+    sheet = hostile.weighed(kept.url.path.replace("proposal", "sheet"))
     screens = [
         hostile.get("/").text,
         hostile.get("/formula/sunflower-balm").text,

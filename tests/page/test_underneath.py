@@ -202,7 +202,7 @@ def test_every_screen_of_the_request_has_the_notice(
 
 
 def test_a_trial_tells_of_files_changed_since_it_was_opened(served: Visitor, place: Path, asked: str) -> None:
-    at = served.post("/formula/sunflower-balm/trial", day="2026-11-20").url.path
+    at = served.open_trial("/formula/sunflower-balm", day="2026-11-20").url.path
     poll = re.search(r'hx-get="([^"]+/underneath[^"]+)"', served.get(at).text)
     assert poll is not None
     address = poll[1].replace("&amp;", "&")

@@ -21,6 +21,7 @@ THERE = (
 )
 NARROW = {"width": 360, "height": 740}
 WIDE = {"width": 1280, "height": 900}
+PAPER = "td.weigh"
 WEIGHED = (
     "Carnauba wax new Copernicia Cerifera Cera – 7.0 7.00 6.93 7.07",
     "Shea butter Butyrospermum Parkii Butter 12.0 12.0 12.00 11.88 12.12",
@@ -147,6 +148,7 @@ def test_from_an_empty_folder_to_a_printed_sheet(tab: Any, place: Path) -> None:
     assert len(list((place / "proposals").glob("sunflower-balm-vegan-*.yaml"))) == 1
     tab.fill("input[name=batch]", "100 g")
     pressed(tab, "Open the sheet")
+    tab.wait_for_selector(PAPER)
     paper = printed_as_shown(tab)
     for line in WEIGHED:
         assert line in paper
@@ -188,6 +190,7 @@ def test_the_same_job_with_keys_alone(tab: Any) -> None:
     tab.keyboard.type("100 g")
     reach(tab, "button", "Open the sheet")
     follow("sheet")
+    tab.wait_for_selector(PAPER)
     assert WEIGHED[0] in printed_as_shown(tab)
 
 
@@ -238,7 +241,7 @@ def test_on_a_narrow_screen_nothing_is_cut(tab: Any) -> None:
     tab.wait_for_selector("text=Open the sheet")
     found["proposal"] = tab.evaluate(wide)
     pressed(tab, "Open the sheet")
-    tab.wait_for_load_state()
+    tab.wait_for_selector(PAPER)
     found["sheet"] = tab.evaluate(wide)
     assert {where: one for where, one in found.items() if one > NARROW["width"]} == {}
 

@@ -37,7 +37,7 @@ def test_from_a_brief_to_a_sheet(visitor: Visitor, folder: Path) -> None:
     kept = visitor.post(f"{path}/save", which="0", revision="1")
     assert kept.url.path.startswith("/proposal/sunflower-balm-vegan-")
     assert len(set(folder.rglob("*.yaml")) - before) == 1
-    sheet = visitor.get(f"{kept.url.path.replace('proposal', 'sheet')}?batch=100+g")
+    sheet = visitor.weighed(f"{kept.url.path.replace('proposal', 'sheet')}?batch=100+g")
     assert "Carnauba wax" in sheet.text
     assert "script-src" not in sheet.headers["content-security-policy"]
     assert "default-src 'none'" in sheet.headers["content-security-policy"]

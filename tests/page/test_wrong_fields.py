@@ -31,7 +31,7 @@ def tried(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Visitor, P
     place = tmp_path_factory.mktemp("wrong") / "table"
     start_worktable(place)
     with visiting(place) as maker:
-        maker.post("/formula/sunflower-balm/trial", day="2026-11-25", size="100 g", called="one")
+        maker.open_trial("/formula/sunflower-balm", day="2026-11-25", size="100 g", called="one")
         yield maker, place / "trials" / "one.yaml"
 
 

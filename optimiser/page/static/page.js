@@ -84,6 +84,11 @@
       aloud.textContent = "";
     });
   }
+  /* What was waited for goes on by itself; whoever comes back to it presses. */
+  document.addEventListener("htmx:afterSettle", () => {
+    const go = document.querySelector("form[data-go]");
+    if (go) go.requestSubmit();
+  });
   /* Nobody waits for a program that has ended. */
   document.addEventListener("htmx:sendError", (event) => {
     const wait = event.detail.elt.closest(".wait");
