@@ -13,13 +13,13 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from optimiser.page.drafts import Draft
+from optimiser.page.jobs import Job
 from optimiser.page.kinds import Other
 from optimiser.page.notices import Given, notice_of, notices
 from optimiser.page.questions import Question
 from optimiser.page.show import Page, is_fragment
 from optimiser.page.views.another import another_of
 from optimiser.page.waiting import presses, waited
-from optimiser.page.work import Job
 
 ROUTE = "/change/{draft}/why/another"
 Pair = tuple[str, str]

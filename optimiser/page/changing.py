@@ -16,6 +16,7 @@ from optimiser.domain.outcome import Concession, Impossible, Proposals, Undecide
 from optimiser.domain.request import Request as Closed
 from optimiser.errors import OptimiserError, UsageError
 from optimiser.page.drafts import Asking, Draft, Stale
+from optimiser.page.jobs import Job
 from optimiser.page.limiting import NO_SHARE, LimitRefused, is_share, moved_of, no_share, typed_of
 from optimiser.page.notices import notice_of
 from optimiser.page.questions import Question
@@ -23,7 +24,6 @@ from optimiser.page.show import Page, is_fragment, to, whole, word
 from optimiser.page.views.answer import Answer, answer_of, presses_of
 from optimiser.page.views.asks import asks_of, marked, said_of
 from optimiser.page.waiting import LONGEST_WAIT, SOON, until
-from optimiser.page.work import Job
 from optimiser.workflows.ask import ask
 from optimiser.workflows.moving import moves_of
 from optimiser.workflows.propose import request_for

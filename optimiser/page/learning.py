@@ -14,12 +14,12 @@ from optimiser.loading.trials import trial_files
 from optimiser.page.desk import mark_of
 from optimiser.page.drafts import Asking
 from optimiser.page.guard import PAPER_CSP
+from optimiser.page.jobs import Job
 from optimiser.page.notices import Beside, looks, state_of
 from optimiser.page.questions import Question
 from optimiser.page.show import Page, is_fragment, today, word
 from optimiser.page.views.lesson import lesson_of
 from optimiser.page.waiting import presses, waited
-from optimiser.page.work import Job
 from optimiser.trials.learning import Lesson
 from optimiser.workflows.learning import write_learned
 

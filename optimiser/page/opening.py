@@ -20,11 +20,11 @@ from optimiser.domain.trials import Trial
 from optimiser.errors import OptimiserError
 from optimiser.page.drafts import Asking
 from optimiser.page.faults import fault_of
+from optimiser.page.jobs import Job
 from optimiser.page.questions import LOST, Fault, Question
 from optimiser.page.refusing import cannot_be_weighed, not_yet
 from optimiser.page.show import Page, day_of, is_fragment, to
 from optimiser.page.waiting import SOON, presses, until, waited
-from optimiser.page.work import Job
 from optimiser.workflows.trials import check_name, keep_trial
 from optimiser.workflows.volumes import batch_grams
 

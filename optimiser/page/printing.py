@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import partial
-from typing import Any
 from urllib.parse import quote, urlencode
 
 from starlette.concurrency import run_in_threadpool
@@ -19,13 +18,13 @@ from optimiser.loading.batches import batch_files
 from optimiser.page.desk import mark_of
 from optimiser.page.drafts import Asking
 from optimiser.page.guard import PAPER_CSP
+from optimiser.page.jobs import Job
 from optimiser.page.kept import proposal_file
-from optimiser.page.questions import Fault, Question
+from optimiser.page.questions import LOST, Fault, Question
 from optimiser.page.refusing import cannot_be_weighed, is_no_batch, not_yet
 from optimiser.page.show import Page, is_fragment
 from optimiser.page.trying import known_trial
 from optimiser.page.waiting import presses, waited
-from optimiser.page.work import Job
 from optimiser.units.numbers import show_number
 from optimiser.workflows.sheet import PAPERS
 
@@ -113,11 +112,11 @@ def _shown(page: Page, wanted: Wanted, job: Job | None, fragment: bool) -> Respo
     under_way = job is None or job.state in ("running", "stopped")
     if fragment and not under_way:  # the paper is a page of its own
         return Response(headers={"hx-refresh": "true"})
+    papers: Mapping[str, str] | None = job.outcome if job else None
     if job is None or under_way or (job.fault and job.fault.again):
         return _waiting(page, wanted, job, fragment)
-    if job.fault:
-        return _not_printed(page, wanted, job.fault)
-    papers: Mapping[str, Any] = job.outcome
+    if job.fault or papers is None:
+        return _not_printed(page, wanted, job.fault or LOST)
     return HTMLResponse(papers[wanted.paper], headers={"content-security-policy": PAPER_CSP})
 
 

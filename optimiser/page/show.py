@@ -17,9 +17,10 @@ from optimiser.page.desk import Desk, Seen
 from optimiser.page.drafts import Draft, Drafts
 from optimiser.page.filling import environment
 from optimiser.page.guard import ENTER, Keys
+from optimiser.page.jobs import Job
 from optimiser.page.questions import Fault, Question
 from optimiser.page.views.figures import Figures
-from optimiser.page.work import Job, Work
+from optimiser.page.work import Work
 from optimiser.requests.sources import Sources
 
 MOST_FIELDS = 200

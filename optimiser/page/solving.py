@@ -11,6 +11,8 @@ from optimiser.page.desk import stamp_of
 from optimiser.page.faults import fault_of
 from optimiser.page.kinds import KINDS
 from optimiser.page.questions import LOST, Question, broken
+from optimiser.page.views.answer import Answer, outcome_shown
+from optimiser.page.views.figures import Figures
 from optimiser.requests.sources import Sources
 from optimiser.workflows.ask import ask
 from optimiser.workflows.propose import propose
@@ -49,6 +51,12 @@ class Solver:
             return "fault", LOST
         except Exception as fault:  # told to the maker, never swallowed
             return "fault", broken(fault)
+
+    def words(self, question: Question, found: Any) -> Answer | None:
+        """What is shown of a proposal, or of what stands in its way; nothing of another answer."""
+        if question.kind != "propose" or self.sources is None:
+            return None
+        return outcome_shown(found, Figures(self.sources.worktable.settings.decimal))
 
     def _read(self, stamp: int) -> Sources:
         if self.sources is None or stamp != self._stamp:

@@ -19,13 +19,13 @@ from optimiser.errors import UsageError
 from optimiser.export.curve_svg import curve_svg
 from optimiser.page.drafts import Draft
 from optimiser.page.guard import PAPER_CSP
+from optimiser.page.jobs import Job
 from optimiser.page.notices import Given, notice_of, notices
 from optimiser.page.questions import Question
 from optimiser.page.show import Page, is_fragment, to, whole, word
 from optimiser.page.views.answer import shown_of
 from optimiser.page.views.trade import MEASURES, trade_of
 from optimiser.page.waiting import presses, waited
-from optimiser.page.work import Job
 from optimiser.units.numbers import DecimalMark
 from optimiser.workflows.ask import ask
 from optimiser.workflows.save import save_proposals

@@ -13,9 +13,9 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
+from optimiser.page.jobs import Job
 from optimiser.page.questions import Question
 from optimiser.page.show import Page, is_fragment, to, whole
-from optimiser.page.work import Job
 
 Asked = Callable[[Request, FormData], tuple[Question | None, str]]
 """What a posted form asks (None: nothing), and the address that shows its answer."""

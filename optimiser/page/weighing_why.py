@@ -12,6 +12,7 @@ from starlette.routing import Route
 
 from optimiser.domain.why import Why
 from optimiser.page.drafts import Draft
+from optimiser.page.jobs import Job
 from optimiser.page.kinds import Reasons
 from optimiser.page.notices import notice_of, notices
 from optimiser.page.questions import Question
@@ -19,7 +20,6 @@ from optimiser.page.show import Page, is_fragment
 from optimiser.page.views.lists import lists_of
 from optimiser.page.views.reasons import named, own_of, why_of
 from optimiser.page.waiting import presses, waited
-from optimiser.page.work import Job
 
 ROUTE = "/change/{draft}/why"
 

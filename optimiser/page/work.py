@@ -6,69 +6,23 @@ import multiprocessing
 import threading
 import time
 from collections import OrderedDict
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager, suppress
+from contextlib import suppress
 from dataclasses import dataclass, field
+from functools import partial
 from multiprocessing.connection import Connection
 from multiprocessing.context import BaseContext
 from multiprocessing.process import BaseProcess
 from pathlib import Path
-from typing import Any, Literal
+from typing import Any
 
 from optimiser.files.same_program import started_alike
 from optimiser.page.carrying import packed, unpacked
-from optimiser.page.questions import LOST, Fault, Question
+from optimiser.page.jobs import Job
+from optimiser.page.questions import LOST, Question
 from optimiser.requests.sources import Sources
 
 MOST_AT_ONCE = 2
 MOST_KEPT = 60
-State = Literal["running", "done", "fault", "stopped"]
-
-
-@dataclass
-class Job:
-    """One question under way; `version` grows whenever something is new to tell, `took` is the seconds that
-    the process that solves worked on it.
-    """
-
-    question: Question
-    owner: str = ""
-    state: State = "running"
-    told: str = "starting"
-    version: int = 0
-    outcome: Any = None
-    took: float = 0.0
-    fault: Fault | None = None
-    hand: Hand | None = None
-    sources: Sources | None = None
-    _heard: list[Callable[[], None]] = field(default_factory=list)
-
-    @property
-    def was_stopped(self) -> bool:
-        return self.state == "stopped"
-
-    @contextmanager
-    def heard_by(self, told: Callable[[], None]) -> Iterator[None]:
-        """`told` is called at each change, from whatever thread it comes."""
-        self._heard.append(told)
-        try:
-            yield
-        finally:
-            self._heard.remove(told)
-
-    def tell(self, text: str) -> None:
-        self.told = text
-        self._changed()
-
-    def end(self, state: State) -> None:
-        self.state = state
-        self.sources = None
-        self._changed()
-
-    def _changed(self) -> None:
-        self.version += 1
-        for told in tuple(self._heard):
-            told()
 
 
 @dataclass
@@ -145,7 +99,7 @@ class Work:
         with self._lock:
             if job.state != "running":
                 return
-            job.end("stopped")
+            job.stop()
             hand = job.hand
         if hand is not None:
             hand.process.kill()
@@ -181,56 +135,72 @@ class Work:
         return hand
 
     def _run(self, job: Job) -> None:
+        """Where the process that works on it dies by itself, another is asked once more."""
+        sources = job.sources
         with self._room:
-            with self._lock:
-                if self._closed or job.state != "running":
+            for last in (False, True):
+                hand = self._given(job)
+                if hand is None:
                     return
-                sources = job.sources
                 try:
-                    job.hand = hand = self._free() or self._hire()
-                except Exception:  # no memory, or no room for one process more; no job runs for ever
-                    job.fault = LOST
-                    job.end("fault")
-                    return
+                    hand.send(job.question, sources)
+                    self._listen(job, hand.pipe, sources)
+                except Exception:  # it died, was stopped, or sent what cannot be read; no job runs for ever
+                    self._let_go(hand)
+                    if self._ended(job, last):
+                        return
+                    continue
+                if job.was_stopped:  # its answer came at the moment it was stopped
+                    self._let_go(hand)
+                else:
+                    with self._lock:
+                        self._idle.append(hand)
+                return
+
+    def _given(self, job: Job) -> Hand | None:
+        """A process for the job; None where it ended meanwhile, or where there is no room for one."""
+        with self._lock:
+            if self._closed or job.state != "running":
+                return None
             try:
-                hand.send(job.question, sources)
-                self._listen(job, hand.pipe, sources)
-            except Exception:  # it died, was stopped, or sent what cannot be read; no job runs for ever
-                hand.process.kill()
-                self._lost(job, hand)
-                return
-            if job.was_stopped:  # its answer came at the moment it was stopped
-                self._lost(job, hand)
-                return
-            with self._lock:
-                self._idle.append(hand)
+                job.hand = self._free() or self._hire()
+            except Exception:  # no memory, or no room for one process more; no job runs for ever
+                job.fail(LOST)
+                return None
+            return job.hand
 
     def _listen(self, job: Job, pipe: Connection, sources: Sources | None) -> None:
         while True:
-            kind, what = unpacked(pipe.recv_bytes(), sources)
+            kind, *told = unpacked(pipe.recv_bytes(), None)
             if kind == "told":
-                job.tell(what)
+                job.tell(*told)
                 continue
-            if kind == "took":
-                job.took = what
-                continue
+            job.took, found = told
             with self._lock:
                 if job.state == "running":
-                    job.outcome, job.fault = (what, None) if kind == "done" else (None, what)
-                    job.end("done" if kind == "done" else "fault")
+                    (job.find if kind == "done" else job.fail)(found)
+            if kind == "done":
+                job.bring(partial(unpacked, pipe.recv_bytes(), sources))
             return
 
-    def _lost(self, job: Job, hand: Hand) -> None:
-        """The process ended: stopped by the maker, or by a fault of its own."""
+    def _ended(self, job: Job, last: bool) -> bool:
+        """Whether a job whose process died is over: stopped, or lost for good."""
         with self._lock:
-            if job.state == "running":
-                job.fault = LOST
-                job.end("fault")
+            if job.lacks_the_rest and (last or job.state == "done" or self._closed):
+                job.fail(LOST)
+            elif job.state == "running":
+                job.tell("the work broke off; it is begun once more")
+            return job.state != "running"
+
+    def _let_go(self, hand: Hand) -> None:
+        """Ends the process, stopped by the maker or broken by itself, and starts another in its place."""
+        hand.process.kill()
+        with self._lock:
             if hand in self._all:
                 self._all.remove(hand)
         hand.process.join(2)
         hand.pipe.close()
-        with suppress(OSError, RuntimeError):  # no room for another by now; the next question tries again, and says so
+        with suppress(OSError, RuntimeError):  # no room for another by now; the next question tries again
             self.warm()
 
 
@@ -256,6 +226,14 @@ def _serve(pipe: Connection, folder: str) -> None:
         except (EOFError, OSError):
             return
         began = time.perf_counter()
-        answer = solver.answer(question, lambda text: pipe.send(("told", text)), sources)
-        pipe.send(("took", time.perf_counter() - began))
-        pipe.send_bytes(packed(answer, solver.sources if both_have else None))
+        kind, found = solver.answer(question, lambda text: _say(pipe, "told", text), sources)
+        took = time.perf_counter() - began
+        if kind == "fault":
+            _say(pipe, kind, took, found)
+            continue
+        _say(pipe, kind, took, solver.words(question, found))  # what is shown goes ahead
+        pipe.send_bytes(packed(found, solver.sources if both_have else None))
+
+
+def _say(pipe: Connection, *told: Any) -> None:
+    pipe.send_bytes(packed(told, None))

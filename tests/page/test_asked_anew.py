@@ -15,9 +15,10 @@ from optimiser.page.app import make_app
 from optimiser.page.desk import Desk, stamp_of
 from optimiser.page.drafts import Asking
 from optimiser.page.guard import Keys
+from optimiser.page.jobs import Job
 from optimiser.page.questions import LOST, Fault, Question
 from optimiser.page.solving import Solver
-from optimiser.page.work import Hand, Job, Work
+from optimiser.page.work import Hand, Work
 from optimiser.workflows.worktable import start_worktable
 from tests.page.conftest import HOST, Visitor
 from tests.page.test_trading_and_why import ended
@@ -133,8 +134,7 @@ def test_a_fault_of_the_data_is_not_asked_again(served: Visitor, monkeypatch: py
     fault = Fault("1 problem in the data", "mend these and ask again", ("ingredients.csv, line 3",))
 
     def failed(_self: Work, job: Job, *_rest: object) -> None:
-        job.fault = fault
-        job.end("fault")
+        job.fail(fault)
 
     monkeypatch.setattr(Work, "_listen", failed)
     at = asked(served, "8")
@@ -161,9 +161,10 @@ def test_no_room_for_another_process_ends_no_thread(place: Path, monkeypatch: py
 
     monkeypatch.setattr(Work, "_hire", full)
     work, job = Work(place), Job(Question("sunflower-balm", Asking(), 1))
-    dead: Any = SimpleNamespace(join=lambda _seconds: None, close=lambda: None)
-    work._lost(job, Hand(dead, dead))
+    work._run(job)
     assert (job.state, job.fault) == ("fault", LOST)
+    dead: Any = SimpleNamespace(kill=lambda: None, join=lambda _seconds: None, close=lambda: None)
+    work._let_go(Hand(dead, dead))
 
 
 def test_a_fault_of_the_program_says_that_it_may_come_again(

@@ -9,9 +9,10 @@ from optimiser.domain.outcome import Proposals
 from optimiser.page.desk import Desk
 from optimiser.page.drafts import Asking
 from optimiser.page.guard import Keys
+from optimiser.page.jobs import Job
 from optimiser.page.questions import Question
 from optimiser.page.show import Page
-from optimiser.page.work import MOST_AT_ONCE, Job, Work
+from optimiser.page.work import MOST_AT_ONCE, Work
 from optimiser.workflows.worktable import start_worktable
 from tests.page.conftest import HOST
 

@@ -8,8 +8,8 @@ import pytest
 
 from optimiser.page.drafts import Asking
 from optimiser.page.filling import environment
+from optimiser.page.jobs import Job
 from optimiser.page.questions import LOST, Question
-from optimiser.page.work import Job
 
 
 def waiting(job: Job, shown: Any = None) -> str:
@@ -23,11 +23,11 @@ def job(state: Any, **more: Any) -> Job:
 
 @pytest.mark.parametrize("state", ["running", "done"])
 def test_what_is_not_shown_yet_is_asked_for(state: str) -> None:
-    assert 'hx-get="/learning?seen=3"' in waiting(job(state, outcome="an answer"))
+    assert 'hx-get="/learning?seen=3"' in waiting(job(state))
 
 
 def test_what_failed_was_stopped_or_is_shown_is_not_asked_for_again() -> None:
     assert "hx-get" not in waiting(job("fault", fault=LOST))
     assert LOST.what in waiting(job("fault", fault=LOST))
     assert "Stopped." in waiting(job("stopped"))
-    assert "hx-get" not in waiting(job("done", outcome="an answer"), shown="what came of it")
+    assert "hx-get" not in waiting(job("done"), shown="what came of it")

@@ -12,8 +12,9 @@ import pytest
 from optimiser.domain.outcome import Undecided
 from optimiser.domain.request import Remark
 from optimiser.explain.impossible import NOT_DECIDED, SETTLES
+from optimiser.page.jobs import Job
 from optimiser.page.questions import Question
-from optimiser.page.work import Job, Work
+from optimiser.page.work import Work
 from tests.page.conftest import HOST, Visitor, visiting
 from tests.page.test_accessible import SIZES, faults
 from tests.workflows.desk import asked, demo
@@ -30,7 +31,10 @@ class Slow(Work):
     def ask(self, question: Question, owner: str, sources: Any = None) -> Job:  # noqa: ARG002
         outcome = asked(demo(), "sunflower-balm", "vegan")
         told = Undecided(outcome.request, outcome.base, NOT_DECIDED, RESTS)
-        return Job(question, owner, "done", outcome=told)
+        job = Job(question, owner)
+        job.find(None)
+        job.bring(lambda: told)
+        return job
 
 
 @pytest.fixture(scope="module")

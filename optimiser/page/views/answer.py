@@ -24,6 +24,7 @@ from optimiser.export.answer_words import (
 )
 from optimiser.loading.described import OWNED
 from optimiser.page.addresses import screen_of
+from optimiser.page.jobs import Job
 from optimiser.page.views.asks import AIM_WORDS
 from optimiser.page.views.figures import Figures
 from optimiser.page.views.formula import (
@@ -36,7 +37,6 @@ from optimiser.page.views.formula import (
     gone_of,
 )
 from optimiser.page.views.rules import RuleTable, rule_table
-from optimiser.page.work import Job
 from optimiser.requests.sentences import first_upper
 
 LEAPS = {
@@ -143,7 +143,7 @@ def answer_of(job: Job, figures: Figures) -> Answer:
         return Answer("stopped", "Stopped. Nothing was changed.")
     if job.fault is not None:
         return Answer("fault", job.fault.what, job.fault.fix, job.fault.problems, again=job.fault.again)
-    return outcome_shown(job.outcome, figures)
+    return job.words or outcome_shown(job.outcome, figures)
 
 
 def outcome_shown(outcome: Any, figures: Figures) -> Answer:

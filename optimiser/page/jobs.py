@@ -1,0 +1,109 @@
+"""One question under way and its answer: that it is there, and its words, come before the rest of it."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any, Literal
+
+from optimiser.page.questions import LOST, Fault, Question
+from optimiser.requests.sources import Sources
+
+if TYPE_CHECKING:
+    from optimiser.page.views.answer import Answer
+    from optimiser.page.work import Hand
+
+State = Literal["running", "done", "fault", "stopped"]
+
+
+@dataclass
+class Job:
+    """`version` grows whenever something is new to tell; `took` is the seconds that the process that solves
+    worked on it. `words` are the answer as it is shown, for questions whose answer has such.
+    """
+
+    question: Question
+    owner: str = ""
+    state: State = "running"
+    told: str = "starting"
+    version: int = 0
+    took: float = 0.0
+    words: Answer | None = None
+    fault: Fault | None = None
+    hand: Hand | None = None
+    sources: Sources | None = None
+    _heard: list[Callable[[], None]] = field(default_factory=list)
+    _outcome: Any = None
+    _read: Callable[[], Any] | None = None
+    _whole: threading.Event = field(default_factory=threading.Event)
+    _reading: threading.Lock = field(default_factory=threading.Lock)
+
+    @property
+    def was_stopped(self) -> bool:
+        return self.state == "stopped"
+
+    @property
+    def outcome(self) -> Any:
+        """What was found, None where nothing was; read when it is first wanted.
+
+        Where only its words are there yet, this waits for the rest, or for the end of the process it is in.
+        """
+        if self.state != "done":
+            return None
+        self._whole.wait()
+        with self._reading:
+            if self._read is not None:
+                try:
+                    self._outcome = self._read()
+                except Exception:  # told to the maker as any answer that was lost
+                    self.fail(LOST)
+                self._read = None
+        return self._outcome
+
+    @contextmanager
+    def heard_by(self, told: Callable[[], None]) -> Iterator[None]:
+        """`told` is called at each change, from whatever thread it comes."""
+        self._heard.append(told)
+        try:
+            yield
+        finally:
+            self._heard.remove(told)
+
+    def tell(self, text: str) -> None:
+        self.told = text
+        self._changed()
+
+    def stop(self) -> None:
+        self._end("stopped")
+
+    def fail(self, fault: Fault) -> None:
+        self.fault = fault
+        self._end("fault")
+        self._whole.set()
+
+    def find(self, words: Answer | None) -> None:
+        """It is answered; the rest is brought next."""
+        self.words = words
+        self._end("done")
+
+    def bring(self, read: Callable[[], Any]) -> None:
+        """The rest of it, to be read by this."""
+        self._read = read
+        self._whole.set()
+
+    @property
+    def lacks_the_rest(self) -> bool:
+        """Whether an end of the process would end it: before its answer, or before all of it is here."""
+        return self.state == "running" or (self.state == "done" and not self._whole.is_set())
+
+    def _end(self, state: State) -> None:
+        self.state = state
+        self.sources = None
+        self._changed()
+
+    def _changed(self) -> None:
+        self.version += 1
+        for told in tuple(self._heard):
+            told()
