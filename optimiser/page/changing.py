@@ -23,6 +23,7 @@ from optimiser.page.questions import Question
 from optimiser.page.show import Page, is_fragment, to, whole, word
 from optimiser.page.views.answer import Answer, answer_of, presses_of
 from optimiser.page.views.asks import asks_of, marked, said_of
+from optimiser.page.views.figures import Figures
 from optimiser.page.waiting import LONGEST_WAIT, SOON, until
 from optimiser.workflows.ask import ask
 from optimiser.workflows.moving import moves_of
@@ -210,23 +211,30 @@ def _question(page: Page, draft: Draft) -> Question:
     return Question(draft.formula, draft.asking, page.seen(draft).stamp)
 
 
-def _answer(page: Page, job: Job | None) -> Answer | None:
-    return None if job is None else answer_of(job, page.figures)
+def _answer(job: Job | None, figures: Figures) -> Answer | None:
+    return None if job is None else answer_of(job, figures)
 
 
 def _part(page: Page, draft: Draft, job: Job | None, *, waited: bool = False) -> Response:
-    """The answer, with the revision and what was said beside it, for pages that are there already."""
-    sources = page.sources(draft)
+    """The answer, with the revision and what was said beside it, for pages that are there already.
+
+    Whoever moves limits waits for this: the folder is looked at once.
+    """
+    states = page.states(draft)
+    sources = states[0].needed()
+    settings = sources.worktable.settings
+    figures = Figures(settings.decimal)
     return HTMLResponse(
         page.text(
             "_answer_part.html",
             draft=draft,
             job=job,
-            answer=_answer(page, job),
-            said=said_of(draft.asking, sources, page.figures),
-            currency=sources.worktable.settings.currency,
-            under=notice_of(page, draft),
+            answer=_answer(job, figures),
+            said=said_of(draft.asking, sources, figures),
+            currency=settings.currency,
+            under=notice_of(page, draft, states),
             waited=waited,
+            folder_name=settings.name,
         )
     )
 
@@ -253,7 +261,7 @@ def _written(
         asks=asks,
         refused=refused,
         said=said_of(draft.asking, sources, page.figures),
-        answer=_answer(page, job),
+        answer=_answer(job, page.figures),
         currency=sources.worktable.settings.currency,
         under=notice_of(page, draft),
         fragment=fragment,
@@ -345,7 +353,9 @@ def _refused(page: Page, request: Request, draft: Draft, refused: LimitRefused) 
     told = page.desk.stands(draft.formula, page.seen(draft))[0].verdicts
     asks = asks_of(draft.asking, _closed_now(page, draft), told, sources, page.figures)
     asks = marked(asks, *refused.typed)
-    return page.notice("_limit_refused.html", 409, asks=asks, refused=refused, answer=_answer(page, job))
+    return page.notice(
+        "_limit_refused.html", 409, asks=asks, refused=refused, answer=_answer(job, page.figures)
+    )
 
 
 def _cured(page: Page, draft: Draft, number: str, press: str) -> Asking:

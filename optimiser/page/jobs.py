@@ -15,6 +15,8 @@ if TYPE_CHECKING:
     from optimiser.page.views.answer import Answer
     from optimiser.page.work import Hand
 
+DRAWN_S = 0.1
+"""A browser has its answer on the screen within this, mostly."""
 State = Literal["running", "done", "fault", "stopped"]
 
 
@@ -37,6 +39,7 @@ class Job:
     _heard: list[Callable[[], None]] = field(default_factory=list)
     _outcome: Any = None
     _read: Callable[[], Any] | None = None
+    _wanted: threading.Event = field(default_factory=threading.Event)
     _whole: threading.Event = field(default_factory=threading.Event)
     _reading: threading.Lock = field(default_factory=threading.Lock)
 
@@ -52,6 +55,7 @@ class Job:
         """
         if self.state != "done":
             return None
+        self._wanted.set()
         self._whole.wait()
         with self._reading:
             if self._read is not None:
@@ -87,6 +91,11 @@ class Job:
         """It is answered; the rest is brought next."""
         self.words = words
         self._end("done")
+
+    def let_words_go_first(self) -> None:
+        """Waits until the rest is wanted, or the words are drawn, which needs the machine too."""
+        if self.words is not None:
+            self._wanted.wait(DRAWN_S)
 
     def bring(self, read: Callable[[], Any]) -> None:
         """The rest of it, to be read by this."""

@@ -29,9 +29,9 @@ Carried = Callable[[Given], tuple[tuple[str, str], ...]]
 """The fields that an answer of the screen hangs on besides the request, out of a form or an address."""
 
 
-def notice_of(page: Page, draft: Draft) -> Under | None:
+def notice_of(page: Page, draft: Draft, states: tuple[Seen, Seen] | None = None) -> Under | None:
     """What changed since the files of the draft, or None; two states are compared once."""
-    held, now = page.seen(draft), page.desk.look()
+    held, now = states or page.states(draft)
     if held.stamp == now.stamp:
         return None
     key = now.stamp, draft.formula

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from optimiser.errors import OptimiserError, UsageError
 from optimiser.page.guard import Guard, Keys
+from optimiser.page.waste import settle
 
 if TYPE_CHECKING:
     from optimiser.page.first import First
@@ -19,8 +20,6 @@ LOOPBACK = "127.0.0.1"
 LEAST_PASSWORD = 10
 AT_ONCE_S = 0.2
 NOBODY_CAME_S = 2.0
-OBJECTS = 20_000
-"""Made anew before waste is looked for: an answer is some ten thousand, and none of them is waste."""
 EXPOSES = (
     "Whoever reaches {address} and knows the password can read this folder's formulas, prices and trials "
     "and write proposals and trials into it. What is sent is not encrypted."
@@ -92,10 +91,7 @@ def _make_ready(app: Guard, first: First) -> None:
         first.read()
         first.given.wait(NOBODY_CAME_S)
     finally:
-        gc.collect()
-        gc.freeze()
-        gc.set_threshold(OBJECTS, 20, 20)
-        gc.enable()
+        settle()
     first.make_ready()
 
 
@@ -115,7 +111,8 @@ def _address(listen: str, password: str) -> tuple[str, int]:
 
 
 def _bound(host: str, port: int) -> socket.socket:
-    made = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    # TCP by name: only then are its connections told not to hold back the end of an answer for some 40 ms
+    made = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
     try:
         made.bind((host, port))
         made.listen(128)

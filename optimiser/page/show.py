@@ -46,10 +46,14 @@ class Page:
         return Figures(self.desk.decimal)
 
     def seen(self, draft: Draft) -> Seen:
-        """The folder as the draft is worked on: as it began, until changed files are taken up.
+        """The folder as the draft is worked on: as it began, until changed files are taken up."""
+        return self.states(draft)[0]
 
-        As it is now, where it began in a folder that could not be read, where files were only touched, and
-        where what it began with is not held any more: then the draft is marked, so that the screen says so.
+    def states(self, draft: Draft) -> tuple[Seen, Seen]:
+        """The folder as the draft is worked on, and as it is; of one look at the files.
+
+        Both are the same where it began in a folder that could not be read, where files were only touched,
+        and where what it began with is not held any more: then the draft is marked, and the screen says so.
         """
         now, held = self.desk.look(), self.desk.seen(draft.stamp)
         if held is None:  # gone on meanwhile with other files
@@ -58,8 +62,8 @@ class Page:
         if held is None or held.sources is None or (held is not now and held.mark == now.mark):
             if draft.stamp != now.stamp:
                 self.drafts.begin(draft.id, now.stamp, lost=held is None and draft.stamp != 0)
-            return now
-        return held
+            return now, now
+        return held, now
 
     def sources(self, draft: Draft) -> Sources:
         """What the draft is worked on. Raises DataError."""

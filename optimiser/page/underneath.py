@@ -69,7 +69,7 @@ def under_of(page: Page, draft: Draft) -> Under | None:
 
 def _newer(page: Page, draft: Draft) -> tuple[Seen, Seen] | None:
     """The folder as the draft has it and as it is; None while they are the same."""
-    held, now = page.seen(draft), page.desk.look()
+    held, now = page.states(draft)
     return None if held.stamp == now.stamp else (held, now)
 
 

@@ -23,6 +23,8 @@ from optimiser.requests.sources import Sources
 
 MOST_AT_ONCE = 2
 MOST_KEPT = 60
+GO_ON = "go on"
+"""Said to a process that has told the words of its answer: now the rest of it."""
 
 
 @dataclass
@@ -180,6 +182,8 @@ class Work:
                 if job.state == "running":
                     (job.find if kind == "done" else job.fail)(found)
             if kind == "done":
+                job.let_words_go_first()
+                pipe.send(GO_ON)
                 job.bring(partial(unpacked, pipe.recv_bytes(), sources))
             return
 
@@ -218,8 +222,10 @@ def _serve(pipe: Connection, folder: str) -> None:
 
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     from optimiser.page.solving import Solver
+    from optimiser.page.waste import settle
 
     solver = Solver(Path(folder))
+    settle()
     while True:
         try:
             question, sources, both_have = pipe.recv()
@@ -231,7 +237,11 @@ def _serve(pipe: Connection, folder: str) -> None:
         if kind == "fault":
             _say(pipe, kind, took, found)
             continue
-        _say(pipe, kind, took, solver.words(question, found))  # what is shown goes ahead
+        _say(pipe, kind, took, solver.words(question, found))
+        try:
+            pipe.recv()  # GO_ON
+        except (EOFError, OSError):
+            return
         pipe.send_bytes(packed(found, solver.sources if both_have else None))
 
 

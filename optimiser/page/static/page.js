@@ -114,6 +114,6 @@
     const next = Math.max(0, Number(text) + (event.key === "ArrowUp" ? step : -step)).toFixed(digits);
     if (field.form) field.form.dataset.stepped = "yes";
     field.value = comma ? next.replace(".", ",") : next;
-    field.dispatchEvent(new Event("change", { bubbles: true }));
+    field.dispatchEvent(new Event("stepped", { bubbles: true }));
   });
 })();

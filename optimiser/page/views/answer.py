@@ -161,6 +161,7 @@ def outcome_shown(outcome: Any, figures: Figures) -> Answer:
 
 
 def shown_of(proposal: Proposal, request: Request, figures: Figures) -> Shown:
+    facts = facts_of(proposal, request, figures)
     return Shown(
         proposal.heading,
         summary(proposal, request),
@@ -173,20 +174,20 @@ def shown_of(proposal: Proposal, request: Request, figures: Figures) -> Shown:
             ("Wishes not met in full", [short_by(v) for v in proposal.unmet_wishes]),
             ("Let go", [r.text for r in request.dropped]),
         ),
-        _sets_off(proposal, request),
+        _sets_off(proposal, request, facts),
         rule_table(proposal, figures),
-        facts_of(proposal, request, figures),
+        facts,
     )
 
 
-def _sets_off(proposal: Proposal, request: Request) -> tuple[Note, ...]:
+def _sets_off(proposal: Proposal, request: Request, facts: Facts) -> tuple[Note, ...]:
     to_do = [_to_do(one, request) for one in proposal.sets_off]
     return _notes(
         ("To do because of the change", to_do),
         ("Mind", [r.text for r in proposal.warnings]),
         ("Check by hand", [r.text for r in request.by_hand]),
         ("Rests on assumed numbers", [first_upper(r.text) for r in proposal.rests_on]),
-        ("Allergens to name on the label", list(facts_of(proposal, request, Figures()).allergens)),
+        ("Allergens to name on the label", list(facts.allergens)),
         ("On paper only", [*coverage(proposal), *(r.text for r in proposal.on_paper)]),
     )
 
