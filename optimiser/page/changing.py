@@ -21,10 +21,11 @@ from optimiser.page.limiting import NO_SHARE, LimitRefused, is_share, moved_of, 
 from optimiser.page.notices import notice_of
 from optimiser.page.questions import Question
 from optimiser.page.show import Page, is_fragment, to, whole, word
-from optimiser.page.views.answer import Answer, answer_of, presses_of
+from optimiser.page.views.answer import Answer, outcome_shown, presses_of
 from optimiser.page.views.asks import asks_of, marked, said_of
 from optimiser.page.views.figures import Figures
 from optimiser.page.waiting import LONGEST_WAIT, SOON, until
+from optimiser.requests.sentences import first_upper
 from optimiser.workflows.ask import ask
 from optimiser.workflows.moving import moves_of
 from optimiser.workflows.propose import request_for
@@ -212,7 +213,18 @@ def _question(page: Page, draft: Draft) -> Question:
 
 
 def _answer(job: Job | None, figures: Figures) -> Answer | None:
-    return None if job is None else answer_of(job, figures)
+    """What the job has to show at this moment."""
+    if job is None:
+        return None
+    if job.state == "running":
+        return Answer("running", first_upper(job.told))
+    if job.state == "stopped":
+        return Answer("stopped", "Stopped. Nothing was changed.")
+    if job.fault is None:
+        words = job.words or outcome_shown(job.outcome, figures)
+        if job.fault is None:  # else what was brought could not be read
+            return words
+    return Answer("fault", job.fault.what, job.fault.fix, job.fault.problems, again=job.fault.again)
 
 
 def _part(page: Page, draft: Draft, job: Job | None, *, waited: bool = False) -> Response:

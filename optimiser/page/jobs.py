@@ -8,12 +8,12 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Literal
 
+from optimiser.page.hands import Hand
 from optimiser.page.questions import LOST, Fault, Question
 from optimiser.requests.sources import Sources
 
 if TYPE_CHECKING:
     from optimiser.page.views.answer import Answer
-    from optimiser.page.work import Hand
 
 DRAWN_S = 0.1
 """A browser has its answer on the screen within this, mostly."""

@@ -43,7 +43,7 @@ def serve(
         raise UsageError(f"{folder} is no folder", "name the folder of a worktable")
     gc.disable()  # what is read until the first page is out stays: looking through it frees nothing
     host, port = _address(listen, password)
-    bound = _bound(host, port)
+    bound = bind(host, port)
     port = bound.getsockname()[1]
     keys = Keys(_names(host, port), password)
     url = f"http://{host}:{port}/" + ("" if password else f"?key={keys.key}")
@@ -110,7 +110,8 @@ def _address(listen: str, password: str) -> tuple[str, int]:
     return host, int(number)
 
 
-def _bound(host: str, port: int) -> socket.socket:
+def bind(host: str, port: int) -> socket.socket:
+    """A socket that listens there; port 0 takes one that is free. Raises OptimiserError where it cannot."""
     # TCP by name: only then are its connections told not to hold back the end of an answer for some 40 ms
     made = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
     try:

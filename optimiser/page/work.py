@@ -2,47 +2,19 @@
 
 from __future__ import annotations
 
-import multiprocessing
 import threading
-import time
 from collections import OrderedDict
 from contextlib import suppress
 from dataclasses import dataclass, field
-from functools import partial
-from multiprocessing.connection import Connection
-from multiprocessing.context import BaseContext
-from multiprocessing.process import BaseProcess
 from pathlib import Path
-from typing import Any
 
-from optimiser.files.same_program import started_alike
-from optimiser.page.carrying import packed, unpacked
+from optimiser.page.hands import ENDED_S, Hand, hire
 from optimiser.page.jobs import Job
 from optimiser.page.questions import LOST, Question
 from optimiser.requests.sources import Sources
 
 MOST_AT_ONCE = 2
 MOST_KEPT = 60
-GO_ON = "go on"
-"""Said to a process that has told the words of its answer: now the rest of it."""
-
-
-@dataclass
-class Hand:
-    """A process that solves, and the pipe to it; `stamp` is that of the files it was given, 0 before any."""
-
-    process: BaseProcess
-    pipe: Connection
-    stamp: int = 0
-
-    def send(self, question: Question, sources: Sources | None) -> None:
-        """Hands the question over, with the files it speaks of where the process has others.
-
-        Where they are at hand here, the answer only names what stands in them.
-        """
-        given = None if self.stamp == question.stamp else sources
-        self.pipe.send((question, given, sources is not None))
-        self.stamp = question.stamp if given is not None or self.stamp == question.stamp else 0
 
 
 @dataclass
@@ -104,16 +76,16 @@ class Work:
             job.stop()
             hand = job.hand
         if hand is not None:
-            hand.process.kill()
+            hand.kill()
 
     def close(self) -> None:
         with self._lock:
             self._closed = True
             hands, self._all, self._idle = self._all, [], []
         for hand in hands:
-            hand.process.kill()
+            hand.kill()
         for hand in hands:
-            hand.process.join(2)
+            hand.process.join(ENDED_S)
 
     def _free(self) -> Hand | None:
         """One that waits for a question; those that died while they waited are let go."""
@@ -126,13 +98,7 @@ class Work:
         return None
 
     def _hire(self) -> Hand:
-        context = _context()
-        ours, theirs = context.Pipe()
-        process = context.Process(target=_serve, args=(theirs, str(self.folder)), daemon=True)  # type: ignore[attr-defined]
-        with started_alike():
-            process.start()
-        theirs.close()
-        hand = Hand(process, ours)
+        hand = hire(self.folder)
         self._all.append(hand)
         return hand
 
@@ -146,7 +112,7 @@ class Work:
                     return
                 try:
                     hand.send(job.question, sources)
-                    self._listen(job, hand.pipe, sources)
+                    self._listen(job, hand, sources)
                 except Exception:  # it died, was stopped, or sent what cannot be read; no job runs for ever
                     self._let_go(hand)
                     if self._ended(job, last):
@@ -171,20 +137,19 @@ class Work:
                 return None
             return job.hand
 
-    def _listen(self, job: Job, pipe: Connection, sources: Sources | None) -> None:
+    def _listen(self, job: Job, hand: Hand, sources: Sources | None) -> None:
         while True:
-            kind, *told = unpacked(pipe.recv_bytes(), None)
+            kind, told, found = hand.hear()
             if kind == "told":
-                job.tell(*told)
+                job.tell(told)
                 continue
-            job.took, found = told
+            job.took = told
             with self._lock:
                 if job.state == "running":
                     (job.find if kind == "done" else job.fail)(found)
             if kind == "done":
                 job.let_words_go_first()
-                pipe.send(GO_ON)
-                job.bring(partial(unpacked, pipe.recv_bytes(), sources))
+                job.bring(hand.rest(sources))
             return
 
     def _ended(self, job: Job, last: bool) -> bool:
@@ -198,52 +163,9 @@ class Work:
 
     def _let_go(self, hand: Hand) -> None:
         """Ends the process, stopped by the maker or broken by itself, and starts another in its place."""
-        hand.process.kill()
         with self._lock:
             if hand in self._all:
                 self._all.remove(hand)
-        hand.process.join(2)
-        hand.pipe.close()
+        hand.end()
         with suppress(OSError, RuntimeError):  # no room for another by now; the next question tries again
             self.warm()
-
-
-def _context() -> BaseContext:
-    """Where the system can, processes are copies of one that has read the program already."""
-    if "forkserver" not in multiprocessing.get_all_start_methods():
-        return multiprocessing.get_context("spawn")
-    multiprocessing.set_forkserver_preload(["optimiser.page.solving"])
-    return multiprocessing.get_context("forkserver")
-
-
-def _serve(pipe: Connection, folder: str) -> None:
-    """Answers questions until the pipe ends; the worktable is read again when its stamp changes."""
-    import signal
-
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    from optimiser.page.solving import Solver
-    from optimiser.page.waste import settle
-
-    solver = Solver(Path(folder))
-    settle()
-    while True:
-        try:
-            question, sources, both_have = pipe.recv()
-        except (EOFError, OSError):
-            return
-        began = time.perf_counter()
-        kind, found = solver.answer(question, lambda text: _say(pipe, "told", text), sources)
-        took = time.perf_counter() - began
-        if kind == "fault":
-            _say(pipe, kind, took, found)
-            continue
-        _say(pipe, kind, took, solver.words(question, found))
-        try:
-            pipe.recv()  # GO_ON
-        except (EOFError, OSError):
-            return
-        pipe.send_bytes(packed(found, solver.sources if both_have else None))
-
-
-def _say(pipe: Connection, *told: Any) -> None:
-    pipe.send_bytes(packed(told, None))

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import re
+import threading
+import time
 from collections.abc import Iterator
+from fractions import Fraction
 from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
@@ -11,14 +14,16 @@ from typing import Any
 import pytest
 from starlette.testclient import TestClient
 
+from optimiser.domain.moved import Moved
 from optimiser.page.app import make_app
 from optimiser.page.desk import Desk, stamp_of
 from optimiser.page.drafts import Asking
 from optimiser.page.guard import Keys
+from optimiser.page.hands import Hand
 from optimiser.page.jobs import Job
 from optimiser.page.questions import LOST, Fault, Question
 from optimiser.page.solving import Solver
-from optimiser.page.work import Hand, Work
+from optimiser.page.work import Work
 from optimiser.workflows.worktable import start_worktable
 from tests.page.conftest import HOST, Visitor
 from tests.page.test_trading_and_why import ended
@@ -118,12 +123,53 @@ def test_what_trials_teach_is_asked_again(served: Visitor, dying: pytest.MonkeyP
     assert LOST.what not in ended(served, "/learning")
 
 
+def test_a_process_that_dies_once_costs_no_press(served: Visitor, monkeypatch: pytest.MonkeyPatch) -> None:
+    sent = Hand.send
+    told: list[Hand] = []
+
+    def dies_first(self: Hand, *asked: Any) -> None:
+        sent(self, *asked)
+        if not told:
+            self.process.kill()
+            self.process.join(5)
+        told.append(self)
+
+    monkeypatch.setattr(Hand, "send", dies_first)
+    assert "Keep this proposal" in served.answer(asked(served, "4"))
+    assert len(told) == 2
+    assert told[0] is not told[1]
+
+
+def test_words_are_there_before_the_rest_and_outlive_no_process(
+    work: Work, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Shown at once; where the process dies before the rest of the answer is here, nothing can be kept."""
+    held = threading.Event()
+
+    def held_back(self: Hand, _sources: object) -> None:
+        held.wait(20)
+        self.process.kill()
+        raise BrokenPipeError
+
+    monkeypatch.setattr(Hand, "rest", held_back)
+    asking = Asking().with_limit(Moved("line:shea-butter", Fraction(3), Fraction(3)))
+    job = work.ask(Question("sunflower-balm", asking, stamp_of(work.folder)), "words")
+    until = time.monotonic() + 60
+    while job.state == "running" and time.monotonic() < until:
+        time.sleep(0.02)
+    assert job.words is not None
+    assert job.words.kind == "proposals"
+    held.set()
+    assert job.outcome is None
+    assert job.fault == LOST
+
+
 def test_what_cannot_be_read_ends_the_wait(served: Visitor, monkeypatch: pytest.MonkeyPatch) -> None:
     def unreadable(*_told: object) -> None:
         raise KeyError("ingredient")
 
     with monkeypatch.context() as patch:
-        patch.setattr("optimiser.page.work.unpacked", unreadable)
+        patch.setattr("optimiser.page.hands.unpacked", unreadable)
         text = served.answer(asked(served, "7"))
     assert LOST.what in text
     pressed(served, text)
@@ -163,7 +209,7 @@ def test_no_room_for_another_process_ends_no_thread(place: Path, monkeypatch: py
     work, job = Work(place), Job(Question("sunflower-balm", Asking(), 1))
     work._run(job)
     assert (job.state, job.fault) == ("fault", LOST)
-    dead: Any = SimpleNamespace(kill=lambda: None, join=lambda _seconds: None, close=lambda: None)
+    dead: Any = SimpleNamespace(is_alive=lambda: False, join=lambda _seconds: None, close=lambda: None)
     work._let_go(Hand(dead, dead))
 
 

@@ -11,8 +11,8 @@ from typing import Any
 
 import pytest
 
+from optimiser.page.hands import Hand
 from optimiser.page.questions import LOST
-from optimiser.page.work import Hand
 from optimiser.workflows.worktable import start_worktable
 from tests.page.conftest import Visitor, visiting
 

@@ -24,7 +24,6 @@ from optimiser.export.answer_words import (
 )
 from optimiser.loading.described import OWNED
 from optimiser.page.addresses import screen_of
-from optimiser.page.jobs import Job
 from optimiser.page.views.asks import AIM_WORDS
 from optimiser.page.views.figures import Figures
 from optimiser.page.views.formula import (
@@ -133,17 +132,6 @@ class Answer:
     def leap(self) -> str:
         """What leads to it from afar."""
         return LEAPS[self.kind]
-
-
-def answer_of(job: Job, figures: Figures) -> Answer:
-    """What the job has to show at this moment."""
-    if job.state == "running":
-        return Answer("running", first_upper(job.told))
-    if job.state == "stopped":
-        return Answer("stopped", "Stopped. Nothing was changed.")
-    if job.fault is not None:
-        return Answer("fault", job.fault.what, job.fault.fix, job.fault.problems, again=job.fault.again)
-    return job.words or outcome_shown(job.outcome, figures)
 
 
 def outcome_shown(outcome: Any, figures: Figures) -> Answer:
