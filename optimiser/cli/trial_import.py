@@ -24,6 +24,7 @@ def command(file: Path, folder: Path, write: bool, as_json: bool) -> None:
     from optimiser.cli.console import json_text
     from optimiser.cli.funnel import show_problems
     from optimiser.export.trial_json import import_dict
+    from optimiser.workflows.recording import rows_without_shear
     from optimiser.workflows.trials import import_readings
     from optimiser.workflows.worktable import open_worktable
 
@@ -39,6 +40,8 @@ def command(file: Path, folder: Path, write: bool, as_json: bool) -> None:
         raise SystemExit(1)
     if not as_json:
         click.echo(_said(found))
+        if shearless := rows_without_shear(found.entries):
+            click.echo(shearless, err=True)
 
 
 def _show(found: Any) -> None:

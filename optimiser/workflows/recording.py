@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from datetime import date
 from fractions import Fraction
 from typing import cast
@@ -98,7 +98,23 @@ def without_shear(trial: Trial, count: int) -> tuple[str, ...]:
         f"nothing is learned from a thickness without it. {WITH_SHEAR} and take this back with "
         f"--correct {one.number}; where nobody knows the shear, let it stand."
         for one in trial.entries[-count:]
-        if one.what == "read" and one.measure == "thickness" and one.value is not None and one.rate is None
+        if _lacks_shear(one)
+    )
+
+
+def _lacks_shear(one: Entry) -> bool:
+    return one.what == "read" and one.measure == "thickness" and one.value is not None and one.rate is None
+
+
+def rows_without_shear(entries: Iterable[tuple[str, Entry]]) -> str:
+    """What to know of a table whose thicknesses have no shear; nothing where each has one."""
+    count = sum(_lacks_shear(one) for _, one in entries)
+    if not count:
+        return ""
+    first, them = ("1 thickness has", "it") if count == 1 else (f"{count} thicknesses have", "them")
+    return (
+        f"{first} no shear (1/s), and nothing is learned from {them} without it: fill the column rate, such "
+        "as 10, before the table is kept; where nobody knows the shear, let it stand."
     )
 
 

@@ -117,6 +117,19 @@ def test_what_drying_and_titration_told_is_taken_from_a_table_too(
     assert read == ["12.4", "87.6", "80.1"] * 2
 
 
+def test_a_table_of_thicknesses_without_shear_is_told_so(
+    bench: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    table = bench / "readings.csv"
+    rows = ("thickness,3.2,Pa.s,", "thickness,3.1,Pa.s,", "thickness,3.0,Pa.s,10")
+    lines = ["trial,day,measure,value,unit,rate", *(f"rose-serum-1,2026-11-21,{row}" for row in rows)]
+    table.write_text("\n".join(lines), encoding="utf-8")
+    told = here(capsys, "trial", "import", str(table), "-w", str(bench)).err
+    assert "2 thicknesses have no shear (1/s), and nothing is learned from them without it" in told
+    table.write_text("\n".join([lines[0], lines[3]]), encoding="utf-8")
+    assert here(capsys, "trial", "import", str(table), "-w", str(bench)).err == ""
+
+
 @pytest.mark.parametrize(
     ("words", "told"),
     [

@@ -12,6 +12,7 @@ from optimiser.domain.vocabulary import unit_words
 from optimiser.export.trial_words import entry_words, measure_words, taken_back
 from optimiser.page.views.figures import DASH, Figures
 from optimiser.units.numbers import places_of
+from optimiser.workflows.recording import rows_without_shear
 from optimiser.workflows.trials import Beside, Preview, beside_of
 
 STATES = {"open": "open", "accepted": "accepted", "dropped": "given up"}
@@ -161,6 +162,7 @@ class ImportShown:
     rows: tuple[ImportRow, ...]
     problems: tuple[str, ...]
     known: int
+    shearless: str = ""
 
 
 def import_of(found: Preview, figures: Figures) -> ImportShown:
@@ -173,4 +175,5 @@ def import_of(found: Preview, figures: Figures) -> ImportShown:
         ),
         tuple(one.sentence() for one in found.problems),
         found.known,
+        rows_without_shear(found.entries),
     )
