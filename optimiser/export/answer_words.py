@@ -152,10 +152,10 @@ def in_short(concession: Concession, request: Request) -> str:
     """What the way out costs, its largest moves, and how many ingredients go and come with it."""
     if not concession.lines:
         return ""
-    return _price_and_moves(concession, request) + _gone_and_come(concession, request)
+    return _price_and_moves(concession, request) + gone_and_come(concession, request)
 
 
-def _gone_and_come(concession: Concession, request: Request) -> str:
+def gone_and_come(concession: Concession, request: Request) -> str:
     """`8 ingredients go, 3 come`, of its formula beside the base; nothing where the lines are the same."""
     before = {slot.ingredient for slot, share in request.base.items() if share}
     now = {ingredient for ingredient, share in concession.lines if share}

@@ -18,6 +18,7 @@ from optimiser.domain.request import Request
 from optimiser.domain.rules import Absent
 from optimiser.domain.selector import Pick
 from optimiser.errors import DataError, OptimiserError, RefusedError, UsageError
+from optimiser.export.answer_words import gone_and_come
 from optimiser.export.plain import clean
 from optimiser.export.proposal_yaml import proposal_text
 from optimiser.export.wording import sentence
@@ -261,7 +262,11 @@ def _cheapest(outcome: Impossible) -> str:
     ranked = sorted(
         outcome.concessions, key=lambda way: (way.rule.head.id.startswith("asked#"), way.outside, way.steps)
     )
-    return sentence(ranked[0].sentence) if ranked else ""
+    if not ranked:
+        return ""
+    return sentence(ranked[0].sentence) + (
+        gone_and_come(ranked[0], outcome.request) if ranked[0].lines else ""
+    )
 
 
 def _clash(outcome: Impossible) -> str:
