@@ -157,8 +157,10 @@ def listing(folder: Path) -> None:
     """List every batch of the worktable, the oldest first."""
     from optimiser.cli.funnel import show_problems
     from optimiser.loading.batches import read_batches
+    from optimiser.loading.folder import no_folder
 
-    batches, problems = read_batches(folder)
+    nowhere = no_folder(folder)
+    batches, problems = ((), (nowhere,)) if nowhere else read_batches(folder)
     for one in batches:
         click.echo(_line(one))
     if not batches and not problems:

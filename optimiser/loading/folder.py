@@ -78,12 +78,19 @@ def _below(source: Source) -> str:
     return f"{source.name.rpartition('/')[0]}/{source.path.name}".removeprefix("/")
 
 
+def no_folder(folder: Path) -> Problem | None:
+    """What is wrong where it is none, with the worktable beside it that was meant."""
+    if folder.is_dir():
+        return None
+    found = "a file" if folder.exists() else "nothing"
+    return Problem(str(folder), None, "folder", "a worktable folder", found, meant(folder))
+
+
 def open_folder(folder: Path) -> Folder:
     """What there is to read in `folder`, and what is missing or stands twice."""
     nothing: Mapping[str, Source] = MappingProxyType({})
-    if not folder.is_dir():
-        found = "a file" if folder.exists() else "nothing"
-        problem = Problem(str(folder), None, "folder", "a worktable folder", found, _meant(folder))
+    problem = no_folder(folder)
+    if problem is not None:
         return Folder(None, nothing, nothing, nothing, (problem,), readable=False)
     try:
         top = files_in(folder)
@@ -117,7 +124,7 @@ def worktables_in(folder: Path) -> list[str]:
     return []
 
 
-def _meant(folder: Path) -> str:
+def meant(folder: Path) -> str:
     """The worktable beside the named place whose name is near, or what to give."""
     there = {name.casefold(): name for name in worktables_in(folder.parent)}
     near = did_you_mean(folder.name.casefold(), there)

@@ -40,7 +40,9 @@ def serve(
     The folder is read, and the other screens and the processes that solve are made ready, behind it.
     """
     if not folder.is_dir():
-        raise UsageError(f"{folder} is no folder", "name the folder of a worktable")
+        from optimiser.loading.folder import meant
+
+        raise UsageError(f"{folder} is no folder", meant(folder))
     gc.disable()  # what is read until the first page is out stays: looking through it frees nothing
     host, port = _address(listen, password)
     bound = bind(host, port)

@@ -16,6 +16,7 @@ from optimiser.errors import DataError, UsageError
 from optimiser.export.trial_yaml import entries_text, trial_text
 from optimiser.files.atomic import make_folder, write_new
 from optimiser.files.journal import add_to, add_to_all
+from optimiser.loading.folder import no_folder
 from optimiser.loading.proposals import read_proposal
 from optimiser.loading.readings import read_readings
 from optimiser.loading.trials import parse_trial, read_trial, read_trials, trial_files
@@ -172,7 +173,10 @@ def get_trial(folder: Path, word: str) -> Trial:
 
 
 def all_trials(folder: Path) -> tuple[Trial, ...]:
-    """Every trial by day and name. Raises DataError."""
+    """Every trial by day and name. Raises DataError, for a folder that is none too."""
+    problem = no_folder(folder)
+    if problem is not None:
+        raise DataError((problem,))
     trials, problems = read_trials(folder)
     if problems:
         raise DataError(problems)

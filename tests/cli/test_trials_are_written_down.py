@@ -176,3 +176,13 @@ def test_a_table_with_one_fault_is_shown_with_its_line_and_nothing_is_kept(
     shown = here(capsys, "trial", "show", "rose-serum-1", "-w", str(bench))
     assert "pH of the finished batch              4.8" in shown.out
     assert "rose-serum-1" in here(capsys, "trial", "list", "-w", str(bench)).out
+
+
+def test_a_folder_that_is_none_holds_no_trials_or_batches(
+    bench: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    away = bench.with_name(bench.name + "x")
+    for words in (("trial", "list"), ("batch", "list")):
+        ran = here(capsys, *words, "-w", str(away))
+        assert ran.code == 1
+        assert f'did you mean "{bench}"?' in " ".join(ran.err.split())
