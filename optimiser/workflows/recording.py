@@ -94,9 +94,10 @@ def far_off(trial: Trial, count: int) -> tuple[str, ...]:
 def without_shear(trial: Trial, count: int) -> tuple[str, ...]:
     """Thicknesses among the last `count` entries that have no shear: they stand, and teach nothing."""
     return tuple(
-        f"{one.measure} {show_number(cast('Fraction', one.value), 4)} {one.unit} was written down without its "
-        f"shear (1/s), and nothing is learned from a thickness without it. {WITH_SHEAR} and take this back with "
-        f"--correct {one.number}; where nobody knows the shear, let it stand."
+        f"{one.measure} {show_number(cast('Fraction', one.value), 4)} {one.unit} was written down without "
+        "its shear (1/s), and nothing is learned from a thickness without it. "
+        f"{WITH_SHEAR} and take this back with --correct {one.number}; where nobody knows the shear, let it "
+        "stand."
         for one in trial.entries[-count:]
         if _lacks_shear(one)
     )
