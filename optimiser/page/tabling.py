@@ -32,7 +32,7 @@ from optimiser.page.show import Page, to, whole, word
 from optimiser.page.taking import Taken, received
 from optimiser.page.views.columns import INGREDIENTS
 from optimiser.page.views.fields import fault_shown
-from optimiser.page.views.table import Asked, listed
+from optimiser.page.views.table import ORDERS, Asked, listed
 from optimiser.workflows.table import FILE, open_table, take_back
 
 Endpoint = Callable[[Request], Awaitable[Response]]
@@ -87,7 +87,7 @@ def _list(page: Page, edits: Edits, request: Request) -> Response:
     table, seen = open_table(page.desk.folder), page.desk.look()
     worktable = seen.sources.worktable if seen.sources else None
     shown = listed(table, worktable, seen.problems, asked, currency(page))
-    query = {"q": asked.text, "role": asked.role, "flag": asked.flag}
+    query = {"q": asked.text, "role": asked.role, "flag": asked.flag, "order": asked.order}
     return page.show(
         "ingredients.html",
         step="have",
@@ -102,7 +102,8 @@ def _list(page: Page, edits: Edits, request: Request) -> Response:
 
 def _asked(params: Mapping[str, str]) -> Asked:
     text, role, flag = (params.get(name, "").strip()[:LONGEST_QUERY] for name in ("q", "role", "flag"))
-    return Asked(text, role, flag, whole(params.get("page", ""), 1))
+    order = params.get("order", "")
+    return Asked(text, role, flag, whole(params.get("page", ""), 1), order if order in ORDERS else "")
 
 
 def _choose(page: Page, edits: Edits, _request: Request) -> Response:

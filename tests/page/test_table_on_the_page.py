@@ -30,6 +30,16 @@ def test_the_table_is_looked_through(maker: Visitor) -> None:
     assert '<a href="/ingredients">' in maker.get("/").text
 
 
+def test_the_table_is_put_in_order(maker: Visitor) -> None:
+    rows = re.compile(r'<th scope="row"><a [^>]*><bdi>([^<]+)</bdi></a></th><td><bdi>([^<]*)</bdi>')
+    in_file = rows.findall(maker.get("/ingredients?order=%3Cb%3E").text)
+    assert in_file == rows.findall(maker.get("/ingredients").text)
+    by_name = rows.findall(maker.get("/ingredients?order=name").text)
+    assert by_name == sorted(in_file) != in_file
+    by_kind = rows.findall(maker.get("/ingredients?order=kind").text)
+    assert by_kind == sorted(in_file, key=lambda row: (row[1].casefold(), row[0].casefold())) != by_name
+
+
 def test_a_long_table_comes_in_pages(maker: Visitor, place: Path) -> None:
     rows = "".join(f"oil-no{number:03d}x,Oil,,Oleum,oil,,,,,,,,,,\n" for number in range(200, 320))
     write(place, {FILE: SOUND[FILE] + rows})

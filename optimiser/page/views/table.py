@@ -14,6 +14,8 @@ from optimiser.problems import Problem
 from optimiser.workflows.table import FILE, TableFile
 
 A_PAGE = 50
+ORDERS = {"name": ("name", "id"), "kind": ("kind", "name", "id")}
+"""Orders of the list beside that of the file, by the columns they go by."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,12 +32,13 @@ class RowListed:
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """What the list is narrowed to, and the page of it from 1."""
+    """What the list is narrowed to, its order (of the file, or one of ORDERS), and the page of it from 1."""
 
     text: str = ""
     role: str = ""
     flag: str = ""
     page: int = 1
+    order: str = ""
 
     @property
     def narrowed(self) -> bool:
@@ -58,7 +61,7 @@ class Listed:
 def listed(
     table: TableFile, worktable: Worktable | None, problems: Iterable[Problem], asked: Asked, currency: str
 ) -> Listed:
-    """The rows that fit, in the order of the file."""
+    """The rows that fit, in the order asked for; rows that are alike in it stay as in the file."""
     sheet = table.sheet
     faults: dict[int, int] = {}
     for one in problems:
@@ -67,6 +70,10 @@ def listed(
     known = worktable.ingredients if worktable else {}
     rows = [(record.line, sheet.cells(record)) for record in sheet.rows]
     fitting = [(line, cells) for line, cells in rows if _fits(cells, asked, known)]
+    if asked.order in ORDERS:
+        fitting.sort(
+            key=lambda row: tuple(row[1].get(column, "").casefold() for column in ORDERS[asked.order])
+        )
     pages = max(1, -(-len(fitting) // A_PAGE))
     page = min(max(1, asked.page), pages)
     part = fitting[(page - 1) * A_PAGE : page * A_PAGE]
