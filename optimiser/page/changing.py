@@ -15,17 +15,18 @@ from optimiser.domain.moved import LINE, Moved
 from optimiser.domain.outcome import Concession, Impossible, Proposals, Undecided
 from optimiser.domain.request import Request as Closed
 from optimiser.errors import OptimiserError, UsageError
+from optimiser.page.answering import answer_of
 from optimiser.page.drafts import Asking, Draft, Stale
 from optimiser.page.jobs import Job
 from optimiser.page.limiting import NO_SHARE, LimitRefused, is_share, moved_of, no_share, typed_of
 from optimiser.page.notices import notice_of
 from optimiser.page.questions import Question
+from optimiser.page.saying import said_in
 from optimiser.page.show import Page, is_fragment, to, whole, word
-from optimiser.page.views.answer import Answer, outcome_shown, presses_of
+from optimiser.page.views.answer import presses_of
 from optimiser.page.views.asks import asks_of, marked, said_of
 from optimiser.page.views.figures import Figures
 from optimiser.page.waiting import LONGEST_WAIT, SOON, until
-from optimiser.requests.sentences import first_upper
 from optimiser.workflows.ask import ask
 from optimiser.workflows.moving import moves_of
 from optimiser.workflows.propose import request_for
@@ -104,7 +105,7 @@ def _asking(page: Page) -> list[Route]:
     async def say(request: Request) -> Response:
         form = await page.form(request)
         draft = page.draft(request)
-        return await _changed(page, request, form, await run_in_threadpool(_said, page, draft, form))
+        return await _changed(page, request, form, await run_in_threadpool(said_in, page, draft, form))
 
     async def limit(request: Request) -> Response:
         form = await page.form(request)
@@ -212,25 +213,10 @@ def _question(page: Page, draft: Draft) -> Question:
     return Question(draft.formula, draft.asking, page.seen(draft).stamp)
 
 
-def _answer(job: Job | None, figures: Figures) -> Answer | None:
-    """What the job has to show at this moment."""
-    if job is None:
-        return None
-    if job.state == "running":
-        return Answer("running", first_upper(job.told))
-    if job.state == "stopped":
-        return Answer("stopped", "Stopped. Nothing was changed.")
-    if job.fault is None:
-        words = job.words or outcome_shown(job.outcome, figures)
-        if job.fault is None:  # else what was brought could not be read
-            return words
-    return Answer("fault", job.fault.what, job.fault.fix, job.fault.problems, again=job.fault.again)
-
-
 def _part(page: Page, draft: Draft, job: Job | None, *, waited: bool = False) -> Response:
     """The answer, with the revision and what was said beside it, for pages that are there already.
 
-    Whoever moves limits waits for this: the folder is looked at once.
+    Whoever moves limits waits for this, so the folder is looked at once in it.
     """
     states = page.states(draft)
     sources = states[0].needed()
@@ -241,7 +227,7 @@ def _part(page: Page, draft: Draft, job: Job | None, *, waited: bool = False) ->
             "_answer_part.html",
             draft=draft,
             job=job,
-            answer=_answer(job, figures),
+            answer=answer_of(job, figures),
             said=said_of(draft.asking, sources, figures),
             currency=settings.currency,
             under=notice_of(page, draft, states),
@@ -260,7 +246,9 @@ def _written(
         raise HTTPException(404, "The formula of this request is not in the folder any more.")
     told, standing = page.desk.stands(draft.formula, page.seen(draft))
     request = _closed(page, draft, job, standing)
-    asks = asks_of(draft.asking, request, told.verdicts, sources, page.figures)
+    settings = sources.worktable.settings
+    figures = Figures(settings.decimal)
+    asks = asks_of(draft.asking, request, told.verdicts, sources, figures)
     if refused is not None:
         asks = marked(asks, *refused.typed)
     return page.show(
@@ -272,9 +260,9 @@ def _written(
         formula=sources.worktable.formulas[draft.formula],
         asks=asks,
         refused=refused,
-        said=said_of(draft.asking, sources, page.figures),
-        answer=_answer(job, page.figures),
-        currency=sources.worktable.settings.currency,
+        said=said_of(draft.asking, sources, figures),
+        answer=answer_of(job, figures),
+        currency=settings.currency,
         under=notice_of(page, draft),
         fragment=fragment,
     )
@@ -292,48 +280,6 @@ def _closed(page: Page, draft: Draft, job: Job | None, standing: Closed) -> Clos
         return request_for(sources, ask(sources, draft.formula, draft.asking.said))
     except OptimiserError:
         return standing
-
-
-def _said(page: Page, draft: Draft, form: FormData) -> Asking:
-    """What the draft asks after this form. Raises UsageError for a name that is not there."""
-    now, what, name = draft.asking, word(form, "what"), word(form, "name")
-    if word(form, "undo") == "yes":
-        return _taken_back(now, what, name)
-    match what:
-        case "leave-out" if name:
-            found = replace(now, leave_out=tuple(dict.fromkeys((*now.leave_out, name))))
-        case "swap":
-            rest = tuple(pair for pair in now.swaps if pair[0] != name)
-            found = replace(now, swaps=(*rest, (name, word(form, "use"))))
-        case "shelf":
-            found = replace(now, only_shelf=name == "yes")
-        case "aim":
-            found = replace(now, aim=name)
-        case "brief":
-            found = replace(now, briefs=tuple(str(b) for b in form.getlist("name") if b))
-        case "more":
-            found = replace(now, alternatives=min(whole(name), MOST_ALTERNATIVES))
-        case _:
-            raise UsageError("nothing was chosen", "choose something first")
-    ask(page.sources(draft), draft.formula, found.said)
-    return found
-
-
-def _taken_back(now: Asking, what: str, name: str) -> Asking:
-    match what:
-        case "leave-out":
-            return replace(now, leave_out=tuple(one for one in now.leave_out if one != name))
-        case "swap":
-            return replace(now, swaps=tuple(pair for pair in now.swaps if pair[0] != name))
-        case "shelf":
-            return replace(now, only_shelf=False)
-        case "aim":
-            return replace(now, aim="")
-        case "brief":
-            return replace(now, briefs=tuple(one for one in now.briefs if one != name))
-        case "limit":
-            return now.without_limit(name)
-    return now
 
 
 def _limited(page: Page, draft: Draft, form: FormData) -> Asking:
@@ -366,7 +312,7 @@ def _refused(page: Page, request: Request, draft: Draft, refused: LimitRefused) 
     asks = asks_of(draft.asking, _closed_now(page, draft), told, sources, page.figures)
     asks = marked(asks, *refused.typed)
     return page.notice(
-        "_limit_refused.html", 409, asks=asks, refused=refused, answer=_answer(job, page.figures)
+        "_limit_refused.html", 409, asks=asks, refused=refused, answer=answer_of(job, page.figures)
     )
 
 
@@ -401,12 +347,15 @@ def _with_move(asking: Asking, moved: Moved) -> Asking:
 def _saved(page: Page, draft: Draft, which: str) -> str:
     """Writes the proposals of the answer and returns the name of the one chosen."""
     job = _job(page, draft, start=False)
-    if job is None or not isinstance(job.outcome, Proposals):
+    found = job.outcome if job is not None else None
+    if job is not None and job.fault is not None:
+        raise OptimiserError(job.fault.what.rstrip("."), job.fault.fix)
+    if not isinstance(found, Proposals):
         raise UsageError("there is no proposal to save", "ask again")
     sources = page.sources(draft)
     asked = ask(sources, draft.formula, draft.asking.said)
     number = whole(which) + 1
-    paths = save_proposals(job.outcome, sources, asked, page.desk.folder, number)
+    paths = save_proposals(found, sources, asked, page.desk.folder, number)
     if not paths:
         raise UsageError("this proposal is not there any more", "look at the answer as it is now")
     return paths[0].stem

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import multiprocessing
 import time
-from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
 from multiprocessing.connection import Connection
@@ -49,10 +48,10 @@ class Hand:
         first, second = (*told, None)[:2]
         return kind, first, second
 
-    def rest(self, sources: Sources | None) -> Callable[[], Any]:
-        """What reads the rest of an answer that is done; it is brought here, and read when that is called."""
+    def bring_the_rest(self, sources: Sources | None) -> Any:
+        """What was found, of an answer whose words are there."""
         self.pipe.send(GO_ON)
-        return partial(unpacked, self.pipe.recv_bytes(), sources)
+        return unpacked(self.pipe.recv_bytes(), sources)
 
     def kill(self) -> None:
         if self.process.is_alive():  # the number of one that ended may be another's by now
@@ -65,7 +64,7 @@ class Hand:
 
 
 def hire(folder: Path) -> Hand:
-    """Raises OSError or RuntimeError where there is no room for a process more."""
+    """Raises OSError, or whatever else the system makes of having no room for a process more."""
     context = _context()
     ours, theirs = context.Pipe()
     process = context.Process(target=_serve, args=(theirs, str(folder)), daemon=True)  # type: ignore[attr-defined]
@@ -112,9 +111,12 @@ def _answer(
     began = time.perf_counter()
     kind, found = solver.answer(question, partial(say, "told"), sources)
     took = time.perf_counter() - began
+    if kind == "done":
+        kind, told = solver.words(question, found)
+    else:
+        told = found
+    say(kind, took, told)
     if kind == "fault":
-        say(kind, took, found)
         return
-    say(kind, took, solver.words(question, found))
     pipe.recv()
     pipe.send_bytes(packed(found, solver.sources if both_have else None))

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Literal
 
 from optimiser.page.hands import Hand
-from optimiser.page.questions import LOST, Fault, Question
+from optimiser.page.questions import Fault, Question
 from optimiser.requests.sources import Sources
 
 if TYPE_CHECKING:
@@ -38,10 +38,8 @@ class Job:
     sources: Sources | None = None
     _heard: list[Callable[[], None]] = field(default_factory=list)
     _outcome: Any = None
-    _read: Callable[[], Any] | None = None
     _wanted: threading.Event = field(default_factory=threading.Event)
     _whole: threading.Event = field(default_factory=threading.Event)
-    _reading: threading.Lock = field(default_factory=threading.Lock)
 
     @property
     def was_stopped(self) -> bool:
@@ -49,21 +47,14 @@ class Job:
 
     @property
     def outcome(self) -> Any:
-        """What was found, None where nothing was; read when it is first wanted.
+        """What was found, None where nothing was.
 
-        Where only its words are there yet, this waits for the rest, or for the end of the process it is in.
+        Where only its words are there yet, this waits for the rest, or the end of the process that has it.
         """
         if self.state != "done":
             return None
-        self._wanted.set()
+        self.want_the_rest()
         self._whole.wait()
-        with self._reading:
-            if self._read is not None:
-                try:
-                    self._outcome = self._read()
-                except Exception:  # told to the maker as any answer that was lost
-                    self.fail(LOST)
-                self._read = None
         return self._outcome
 
     @contextmanager
@@ -87,8 +78,8 @@ class Job:
         self._end("fault")
         self._whole.set()
 
-    def find(self, words: Answer | None) -> None:
-        """It is answered; the rest is brought next."""
+    def answer(self, words: Answer | None) -> None:
+        """It is answered; the rest comes next."""
         self.words = words
         self._end("done")
 
@@ -97,9 +88,12 @@ class Job:
         if self.words is not None:
             self._wanted.wait(DRAWN_S)
 
-    def bring(self, read: Callable[[], Any]) -> None:
-        """The rest of it, to be read by this."""
-        self._read = read
+    def want_the_rest(self) -> None:
+        self._wanted.set()
+
+    def complete(self, outcome: Any) -> None:
+        """The rest of the answer."""
+        self._outcome = outcome
         self._whole.set()
 
     @property

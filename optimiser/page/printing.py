@@ -72,7 +72,7 @@ def _sheet(page: Page, at: str, wanted_of: Callable[[str, Typed], Wanted]) -> li
     async def show(request: Request) -> Response:
         wanted, question = await run_in_threadpool(asked, request, request.query_params)
         stopped = "stopped" in request.query_params
-        job = page.work.known(question) if stopped else page.ask(question, wanted.at)
+        job = page.work.known(question) if stopped else page.ask(question, wanted.address)
         if job is not None:
             await waited(job, request)
         return await run_in_threadpool(_shown, page, wanted, job, is_fragment(request))

@@ -26,6 +26,8 @@ from optimiser.requests.sources import Sources
 MOST_FIELDS = 200
 WHOLE_PAGE = "main"
 """The id of what takes the place of all that a page shows."""
+WAITED_FOR = "found"
+"""The id of what takes the place of a wait; its screens have no room for notices."""
 
 
 @dataclass
@@ -102,6 +104,8 @@ class Page:
             values["folder_name"] = "Password"
         if not is_fragment(request) or request.headers.get("hx-target") == WHOLE_PAGE:
             return self.show("fault.html", status, fault=fault, **values)
+        if request.headers.get("hx-target") == WAITED_FOR:
+            return self.show("_fault.html", status, fault=fault, **values)
         return self.notice("_fault.html", status, fault=fault, **values)
 
     def notice(self, template: str, status: int, **values: Any) -> Response:

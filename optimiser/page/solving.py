@@ -11,7 +11,7 @@ from optimiser.page.desk import stamp_of
 from optimiser.page.faults import fault_of
 from optimiser.page.kinds import KINDS
 from optimiser.page.questions import LOST, Question, broken
-from optimiser.page.views.answer import Answer, outcome_shown
+from optimiser.page.views.answer import outcome_shown
 from optimiser.page.views.figures import Figures
 from optimiser.requests.sources import Sources
 from optimiser.workflows.ask import ask
@@ -52,11 +52,16 @@ class Solver:
         except Exception as fault:  # told to the maker, never swallowed
             return "fault", broken(fault)
 
-    def words(self, question: Question, found: Any) -> Answer | None:
-        """What is shown of a proposal, or of what stands in its way; nothing of another answer."""
+    def words(self, question: Question, found: Any) -> tuple[str, Any]:
+        """("done", what is shown of a proposal or of what stands in its way, None of another answer) or
+        ("fault", what stopped it).
+        """
         if question.kind != "propose" or self.sources is None:
-            return None
-        return outcome_shown(found, Figures(self.sources.worktable.settings.decimal))
+            return "done", None
+        try:
+            return "done", outcome_shown(found, Figures(self.sources.worktable.settings.decimal))
+        except Exception as fault:
+            return "fault", broken(fault)
 
     def _read(self, stamp: int) -> Sources:
         if self.sources is None or stamp != self._stamp:

@@ -46,7 +46,7 @@ class Work:
             known = self._jobs.get(question)
             if known is None or known.state == "stopped":
                 known = self._jobs[question] = Job(question, owner, sources=sources)
-                threading.Thread(target=self._run, args=(known,), daemon=True).start()
+                self._begin(known)
             self._jobs.move_to_end(question)
             while len(self._jobs) > MOST_KEPT:
                 self._jobs.popitem(last=False)
@@ -56,6 +56,15 @@ class Work:
             if job.hand is None or (job in early and job.version):  # one that only just starts is kept
                 self.stop(job)
         return known
+
+    def _begin(self, job: Job) -> None:
+        """Beside this; processes that wait to bring the rest of an answer are wanted now."""
+        for one in self._jobs.values():
+            one.want_the_rest()
+        try:
+            threading.Thread(target=self._run, args=(job,), daemon=True).start()
+        except RuntimeError:  # no room for a thread more
+            job.fail(LOST)
 
     def known(self, question: Question) -> Job | None:
         with self._lock:
@@ -128,7 +137,9 @@ class Work:
     def _given(self, job: Job) -> Hand | None:
         """A process for the job; None where it ended meanwhile, or where there is no room for one."""
         with self._lock:
-            if self._closed or job.state != "running":
+            if self._closed and job.state == "running":
+                job.fail(LOST)
+            if job.state != "running":
                 return None
             try:
                 job.hand = self._free() or self._hire()
@@ -146,10 +157,10 @@ class Work:
             job.took = told
             with self._lock:
                 if job.state == "running":
-                    (job.find if kind == "done" else job.fail)(found)
+                    (job.answer if kind == "done" else job.fail)(found)
             if kind == "done":
                 job.let_words_go_first()
-                job.bring(hand.rest(sources))
+                job.complete(hand.bring_the_rest(sources))
             return
 
     def _ended(self, job: Job, last: bool) -> bool:
@@ -167,5 +178,5 @@ class Work:
             if hand in self._all:
                 self._all.remove(hand)
         hand.end()
-        with suppress(OSError, RuntimeError):  # no room for another by now; the next question tries again
+        with suppress(Exception):  # no room for another by now; the next question tries again
             self.warm()

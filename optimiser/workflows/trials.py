@@ -59,10 +59,11 @@ def open_trial(
     trial that is there is never written over.
     Only a saved proposal has a sheet. Raises UsageError, DataError or OptimiserError.
     """
+    if to is not None and word in sources.worktable.formulas:
+        raise _no_sheet(word)
     trial = plan_trial(sources, word, day, name=name, size=size, block=block)
     if to is not None and not trial.proposal:
-        fix = f"optimiser propose {trial.formula} --save, then open its trial"
-        raise UsageError("a sheet is made of a saved proposal", fix)
+        raise _no_sheet(trial.formula)
     folder = Path(sources.worktable.folder)
     path = keep_trial(folder, trial)
     if to is None:
@@ -76,11 +77,16 @@ def open_trial(
         raise
 
 
+def _no_sheet(formula: str) -> UsageError:
+    fix = f"optimiser propose {formula} --save, then open its trial"
+    return UsageError("a sheet is made of a saved proposal", fix)
+
+
 def plan_trial(
     sources: Sources, word: str, day: date, *, name: str = "", size: str = "", block: str = ""
 ) -> Trial:
     """What `open_trial` writes; nothing is written. Raises UsageError, DataError or OptimiserError."""
-    check_name(name)
+    check_name(Path(sources.worktable.folder), name)
     told = opened(sources, word)
     formula = told.request.formula.id
     proposal = "" if told.side.id == formula else f"{told.side.id}.yaml"
@@ -88,10 +94,14 @@ def plan_trial(
     return replace(planned(sources, told, name, day, size, proposal), block=block)
 
 
-def check_name(name: str) -> None:
-    """Raises UsageError for what no trial can be called; without a name it takes the next number."""
-    if name and not NAMED.fullmatch(name):
+def check_name(folder: Path, name: str) -> None:
+    """Raises UsageError for what no new trial can be called; without a name it takes the next number."""
+    if not name:
+        return
+    if not NAMED.fullmatch(name):
         raise UsageError(f'"{name}" is no name of a trial', "use letters, digits and hyphens, such as mask-3")
+    if (folder / "trials" / f"{name}.yaml").exists():
+        raise UsageError(f'a trial is called "{name}" already', "choose another name")
 
 
 def keep_trial(folder: Path, trial: Trial) -> Path:

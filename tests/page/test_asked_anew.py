@@ -151,7 +151,7 @@ def test_words_are_there_before_the_rest_and_outlive_no_process(
         self.process.kill()
         raise BrokenPipeError
 
-    monkeypatch.setattr(Hand, "rest", held_back)
+    monkeypatch.setattr(Hand, "bring_the_rest", held_back)
     asking = Asking().with_limit(Moved("line:shea-butter", Fraction(3), Fraction(3)))
     job = work.ask(Question("sunflower-balm", asking, stamp_of(work.folder)), "words")
     until = time.monotonic() + 60

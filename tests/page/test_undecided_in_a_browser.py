@@ -32,8 +32,8 @@ class Slow(Work):
         outcome = asked(demo(), "sunflower-balm", "vegan")
         told = Undecided(outcome.request, outcome.base, NOT_DECIDED, RESTS)
         job = Job(question, owner)
-        job.find(None)
-        job.bring(lambda: told)
+        job.answer(None)
+        job.complete(told)
         return job
 
 

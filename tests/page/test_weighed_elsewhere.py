@@ -85,6 +85,8 @@ def test_the_page_itself_solves_nothing(
     def solved(*_asked: object) -> None:
         raise AssertionError("solved in the process of the page")
 
+    monkeypatch.setattr("optimiser.workflows.sheet.weigh_out", solved)
+    monkeypatch.setattr("optimiser.workflows.trials.weigh_out", solved)
     monkeypatch.setattr("optimiser.solver.highs.quiet_highs", solved)
     monkeypatch.setattr("pulp.LpProblem", solved)
     opened = maker.open_trial(proposal, day=DAY, size="100 g", called="elsewhere")

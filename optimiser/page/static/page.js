@@ -84,11 +84,13 @@
       aloud.textContent = "";
     });
   }
-  /* What was waited for goes on by itself; whoever comes back to it presses. */
-  document.addEventListener("htmx:afterSettle", () => {
+  /* What was pressed and waited for goes on by itself. */
+  const goOn = () => {
     const go = document.querySelector("form[data-go]");
     if (go) go.requestSubmit();
-  });
+  };
+  document.addEventListener("htmx:afterSettle", goOn);
+  goOn();
   /* Nobody waits for a program that has ended. */
   document.addEventListener("htmx:sendError", (event) => {
     const wait = event.detail.elt.closest(".wait");
