@@ -21,6 +21,7 @@ from starlette.testclient import TestClient
 from optimiser.page.app import make_app
 from optimiser.page.desk import Desk
 from optimiser.page.guard import Keys
+from optimiser.page.hands import Hand
 from optimiser.page.work import Work
 from optimiser.workflows.worktable import start_worktable
 from tests.unit.loading.folders import MASK, write
@@ -127,6 +128,19 @@ def maker(served: Visitor, place: Path) -> Visitor:
     """A visitor of the sound folder."""
     write(place, {"formulas/mask.yaml": MASK})
     return served
+
+
+@pytest.fixture
+def dying(monkeypatch: pytest.MonkeyPatch) -> Iterator[pytest.MonkeyPatch]:
+    """Every process dies as it is asked, until this is undone."""
+
+    def killed(self: Hand, *_asked: object) -> None:
+        self.process.kill()
+        raise BrokenPipeError
+
+    with monkeypatch.context() as patch:
+        patch.setattr(Hand, "send", killed)
+        yield patch
 
 
 @contextmanager

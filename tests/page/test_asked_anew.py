@@ -58,19 +58,6 @@ def served(place: Path, work: Work) -> Iterator[Visitor]:
         yield Visitor(client, keys)
 
 
-@pytest.fixture
-def dying(monkeypatch: pytest.MonkeyPatch) -> Iterator[pytest.MonkeyPatch]:
-    """Every process dies as it is asked, until this is undone."""
-
-    def killed(self: Hand, *_asked: object) -> None:
-        self.process.kill()
-        raise BrokenPipeError
-
-    with monkeypatch.context() as patch:
-        patch.setattr(Hand, "send", killed)
-        yield patch
-
-
 def pressed(served: Visitor, text: str, headers: dict[str, str] | None = None) -> Any:
     form = AGAIN.search(text)
     assert form is not None
@@ -201,9 +188,12 @@ def test_processes_that_died_while_they_waited_answer_nothing_and_cost_nothing(
     assert "Keep this proposal" in served.answer(at)
 
 
-def test_no_room_for_another_process_ends_no_thread(place: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.mark.parametrize("told", [BlockingIOError("no room for a process"), EOFError(), MemoryError()])
+def test_no_room_for_another_process_ends_no_thread(
+    place: Path, monkeypatch: pytest.MonkeyPatch, told: BaseException
+) -> None:
     def full(_self: Work) -> Hand:
-        raise BlockingIOError("no room for a process")
+        raise told
 
     monkeypatch.setattr(Work, "_hire", full)
     work, job = Work(place), Job(Question("sunflower-balm", Asking(), 1))
@@ -211,6 +201,37 @@ def test_no_room_for_another_process_ends_no_thread(place: Path, monkeypatch: py
     assert (job.state, job.fault) == ("fault", LOST)
     dead: Any = SimpleNamespace(is_alive=lambda: False, join=lambda _seconds: None, close=lambda: None)
     work._let_go(Hand(dead, dead))
+
+
+def test_no_room_for_another_thread_is_told(place: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def full(_self: threading.Thread) -> None:
+        raise RuntimeError("can't start new thread")
+
+    with monkeypatch.context() as patch:
+        patch.setattr(threading.Thread, "start", full)
+        job = Work(place).ask(Question("sunflower-balm", Asking(), 1), "owner")
+    assert (job.state, job.fault) == ("fault", LOST)
+
+
+def test_what_waits_for_its_turn_as_the_page_ends_is_lost_not_left(place: Path) -> None:
+    work = Work(place)
+    work.close()
+    job = Job(Question("sunflower-balm", Asking(), 1))
+    work._run(job)
+    assert (job.state, job.fault) == ("fault", LOST)
+
+
+def test_words_that_cannot_be_made_are_a_fault_of_the_program(
+    place: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def wrong(*_told: object) -> None:
+        raise ZeroDivisionError("of a share")
+
+    monkeypatch.setattr("optimiser.page.solving.outcome_shown", wrong)
+    solver = Solver(place)
+    kind, fault = solver.words(Question("sunflower-balm", Asking(), 1), None)
+    assert kind == "fault"
+    assert "A fault in the program (ZeroDivisionError: of a share)" in fault.what
 
 
 def test_a_fault_of_the_program_says_that_it_may_come_again(

@@ -141,3 +141,18 @@ def test_what_is_weighed_can_be_read_on_a_telephone(tab: Any) -> None:
         assert tab.evaluate("document.documentElement.scrollWidth") <= 360
         assert tab.evaluate(f"{shown}.filter(td => td.matches('.weigh')).length") == len(sheet.lines)
         assert tab.evaluate(f"{shown}.filter({cut}).map(td => td.innerText)") == []
+
+
+def test_what_is_weighed_out_for_long_is_told_and_goes_on_by_itself(tab: Any) -> None:
+    """The mask takes seconds to weigh; going back to the wait opens no other trial."""
+    tab.click("text=Oat and rose")
+    tab.fill("input[name=size]", "230 g")
+    with tab.expect_navigation():
+        tab.click("button:has-text('Open a trial')")
+    tab.wait_for_selector("h2#log", timeout=SLOW)
+    opened = tab.url
+    tab.go_back()
+    tab.wait_for_load_state()
+    if "/trial?" in tab.url:
+        tab.wait_for_selector("h2#log", timeout=SLOW)
+    assert tab.url == opened or tab.url.endswith("/formula/oat-rose-mask")

@@ -57,17 +57,6 @@ def slow(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(Hand, "send", late)
 
 
-@pytest.fixture
-def dying(monkeypatch: pytest.MonkeyPatch) -> Iterator[pytest.MonkeyPatch]:
-    def killed(self: Hand, *_asked: object) -> None:
-        self.process.kill()
-        raise BrokenPipeError
-
-    with monkeypatch.context() as patch:
-        patch.setattr(Hand, "send", killed)
-        yield patch
-
-
 def pressed(maker: Visitor, text: str, button: str) -> Any:
     """The form of this button, sent as it stands there."""
     form = next(form for form in FORM.finditer(text) if f">{button}</button>" in form[2])
@@ -153,6 +142,73 @@ def test_one_press_opens_one_trial(maker: Visitor, place: Path) -> None:
     for gone_back in (maker.get(str(waiting.url)), pressed(maker, ready.text, "Open the trial")):
         assert gone_back.url.path == opened.url.path
     assert len(set(place.glob("trials/*.yaml")) - before) == 1
+
+
+@pytest.mark.usefixtures("slow")
+def test_a_trial_that_waits_can_be_stopped(maker: Visitor, place: Path) -> None:
+    before = set(place.glob("trials/*.yaml"))
+    waiting = maker.post("/formula/sunflower-balm/trial", day=DAY, size="91 g")
+    stopped = pressed(maker, waiting.text, "Stop")
+    assert "Stopped. Nothing was changed." in stopped.text
+    assert set(place.glob("trials/*.yaml")) == before
+
+
+@pytest.mark.usefixtures("slow")
+def test_whoever_waits_stops_nobody(maker: Visitor) -> None:
+    """Three presses on one formula, and nobody gave a name: three trials, each of its own number."""
+    waiting = [maker.post("/formula/sunflower-balm/trial", day=DAY, size=f"{80 + n} g") for n in range(3)]
+    ready = [maker.weighed(str(one.url)) for one in waiting]
+    assert ["data-go" in one.text for one in ready] == [True] * 3
+    opened = [pressed(maker, one.text, "Open the trial") for one in ready]
+    assert [one.status_code for one in opened] == [200] * 3
+    assert len({one.url.path for one in opened}) == 3
+    late = maker.get(str(waiting[0].url), **PART)
+    assert late.headers["hx-redirect"] == opened[0].url.path
+
+
+def test_the_same_word_of_another_press_is_not_taken_for_it(maker: Visitor) -> None:
+    first = maker.open_trial("/formula/sunflower-balm", day=DAY, size="85 g", once="same")
+    second = maker.open_trial("/formula/rose-serum", day=DAY, size="85 g", once="same")
+    assert first.url.path.startswith("/trial/sunflower-balm-")
+    assert second.url.path.startswith("/trial/rose-serum-")
+
+
+@pytest.mark.usefixtures("slow")
+def test_what_was_weighed_of_a_proposal_is_not_opened_once_that_is_another(
+    maker: Visitor, place: Path, proposal: str
+) -> None:
+    file = place / "proposals" / f"{proposal.rpartition('/')[2]}.yaml"
+    ready = maker.weighed(str(maker.post(f"{proposal}/trial", day=DAY, size="50 g").url))
+    before, text = set(place.glob("trials/*.yaml")), file.read_text(encoding="utf-8")
+    file.write_text("nonsense: yes\n", encoding="utf-8")
+    try:
+        after = pressed(maker, ready.text, "Open the trial")
+        after = maker.weighed(str(after.url)) if 'class="wait"' in after.text else after
+        assert "Open the trial" not in after.text
+    finally:
+        file.write_text(text, encoding="utf-8")
+    assert set(place.glob("trials/*.yaml")) == before
+
+
+@pytest.mark.usefixtures("slow")
+def test_what_could_not_be_weighed_says_so_and_why(maker: Visitor) -> None:
+    waiting = maker.post("/formula/sunflower-balm/trial", day=DAY, size="0.001 g")
+    ready = maker.weighed(str(waiting.url))
+    assert "It could not be weighed out." in ready.text
+    refused = pressed(maker, ready.text, "See why")
+    assert refused.status_code == 409
+    assert "cannot be weighed out" in refused.text
+    assert "data-go" not in maker.weighed(str(waiting.url)).text, "it was refused: nothing goes on by itself"
+
+
+@pytest.mark.usefixtures("dying")
+def test_a_name_that_is_taken_is_told_before_anything_is_weighed(maker: Visitor, place: Path) -> None:
+    (place / "trials").mkdir(exist_ok=True)
+    (place / "trials" / "taken.yaml").touch()
+    refused = maker.post("/formula/sunflower-balm/trial", day=DAY, size="", called="taken")
+    (place / "trials" / "taken.yaml").unlink()
+    assert refused.status_code == 409
+    assert "a trial is called" in refused.text.lower()
 
 
 def test_a_trial_whose_work_broke_off_is_opened_by_another_press(
