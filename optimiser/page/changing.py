@@ -111,10 +111,9 @@ def _asking(page: Page) -> list[Route]:
         form = await page.form(request)
         draft = page.draft(request)
         try:
-            asking = await run_in_threadpool(_limited, page, draft, form)
+            asking, alone = await run_in_threadpool(_limited, page, draft, form)
         except LimitRefused as refused:
             return await run_in_threadpool(_refused, page, request, draft, refused)
-        alone = await run_in_threadpool(_alone, page, draft, form)
         return await _changed(page, request, form, asking, only_answer=alone)
 
     async def step(request: Request) -> Response:
@@ -282,19 +281,19 @@ def _closed(page: Page, draft: Draft, job: Job | None, standing: Closed) -> Clos
         return standing
 
 
-def _limited(page: Page, draft: Draft, form: FormData) -> Asking:
-    """What the draft asks with the limit as typed. Raises LimitRefused."""
-    rule, moved = moved_of(form, page.sources(draft).worktable.settings.decimal)
+def _limited(page: Page, draft: Draft, form: FormData) -> tuple[Asking, bool]:
+    """What the draft asks with the limit as typed, and whether the answer alone is new then.
+
+    More is new where the files are others by now, or where all was asked for. Raises LimitRefused.
+    """
+    seen = page.seen(draft)
+    alone = not word(form, "whole") and seen.stamp == draft.stamp
+    rule, moved = moved_of(form, seen.needed().worktable.settings.decimal)
     if moved is None:
-        return draft.asking.without_limit(rule)
+        return draft.asking.without_limit(rule), alone
     if no_share(form, moved) and is_share(rule, _closed_now(page, draft).rules):
         raise LimitRefused(typed_of(form), *NO_SHARE)
-    return draft.asking.with_limit(moved)
-
-
-def _alone(page: Page, draft: Draft, form: FormData) -> bool:
-    """Whether the answer alone is new: not where the files are others by now, or all was asked for."""
-    return not word(form, "whole") and page.seen(draft).stamp == draft.stamp
+    return draft.asking.with_limit(moved), alone
 
 
 def _closed_now(page: Page, draft: Draft) -> Closed:

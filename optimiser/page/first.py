@@ -57,7 +57,9 @@ class First:
             answer = await run_in_threadpool(self._glance)
             await answer(scope, receive, send)
         else:
-            behind = await run_in_threadpool(self._ready)
+            behind = self._behind
+            if behind is None:
+                behind = await run_in_threadpool(self._ready)
             await behind.app(scope, receive, send)
             self.given.set()
 

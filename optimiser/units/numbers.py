@@ -144,7 +144,9 @@ def show_number(
     value: Fraction, places: int = 3, *, decimal: DecimalMark = "point", trim: bool = True
 ) -> str:
     """The number rounded half to even to `places` decimals, without needless zeros where `trim`."""
-    scaled = round(abs(value) * 10**places)
+    scaled, left = divmod(abs(value.numerator) * 10**places, value.denominator)
+    if 2 * left > value.denominator or (2 * left == value.denominator and scaled % 2):
+        scaled += 1
     text = str(scaled).rjust(places + 1, "0")
     whole, rest = (text[:-places], text[-places:]) if places else (text, "")
     rest = rest.rstrip("0") if trim else rest

@@ -60,11 +60,11 @@ def bar_of(
     least, most = min(shown), max(shown)
     if low is None:
         least = min(least, Fraction(0))
-    room = (most - least) * ROOM or abs(most) * ROOM or Fraction(1)
-    least, most = least - room, most + room
+    room = float((most - least) * ROOM or abs(most) * ROOM or 1)
+    begin, wide = float(least) - room, float(most - least) + 2 * room
 
     def place(one: Fraction) -> float:
-        return float((one - least) / (most - least) * 100)
+        return (float(one) - begin) / wide * 100
 
     start, end = (0.0 if low is None else place(low)), (100.0 if high is None else place(high))
     shade = (f"{place(worst[0]):.1f}", f"{place(worst[1]) - place(worst[0]):.1f}") if worst else ("", "")
