@@ -36,7 +36,8 @@ FORMULA, LIMIT = "oat-rose-mask", "Share of clay"
 MOST_PRESSES = 9
 """On one page: a few more and the limit of at most meets that of at least."""
 WAITED = """(revision) => { window.moved = new Promise((done) => {
-  const began = performance.now();
+  let began = 0;
+  document.addEventListener("keydown", () => { began = performance.now(); }, {once: true, capture: true});
   const there = () => {
     const now = document.querySelector("#make");
     if (now && now.dataset.revision !== revision && !now.querySelector(".wait")) {
