@@ -60,7 +60,8 @@ class Work:
     def _begin(self, job: Job) -> None:
         """Beside this; processes that wait to bring the rest of an answer are wanted now."""
         for one in self._jobs.values():
-            one.want_the_rest()
+            if one.state == "done":
+                one.want_the_rest()
         try:
             threading.Thread(target=self._run, args=(job,), daemon=True).start()
         except RuntimeError:  # no room for a thread more

@@ -92,7 +92,7 @@ def keep(camera: Camera) -> None:
     tab.wait_for_selector("text=Open the sheet")
     tab.fill("input[name=batch]", "100 g")
     tab.click("text=Open the sheet")
-    tab.wait_for_load_state()
+    tab.wait_for_selector("td.weigh")
     camera.take("page-sheet")
 
 

@@ -255,3 +255,32 @@ def test_no_memory_left_is_told_as_such(place: Path, monkeypatch: pytest.MonkeyP
     monkeypatch.setattr("optimiser.page.solving.ask", full)
     question = Question("sunflower-balm", Asking(aim="cheapest"), stamp_of(place))
     assert Solver(place).answer(question, print) == ("fault", LOST)
+
+
+def test_the_rest_waits_until_the_words_are_drawn_or_something_wants_it(
+    work: Work, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    brought: list[float] = []
+    bring = Hand.bring_the_rest
+
+    def noted(self: Hand, sources: Any) -> Any:
+        brought.append(time.perf_counter())
+        return bring(self, sources)
+
+    monkeypatch.setattr(Hand, "bring_the_rest", noted)
+    monkeypatch.setattr("optimiser.page.jobs.DRAWN_S", 1.5)
+    there: list[float] = []
+    for share in (2, 1):
+        asking = Asking().with_limit(Moved("line:shea-butter", Fraction(share), Fraction(share)))
+        job = work.ask(Question("sunflower-balm", asking, stamp_of(work.folder)), "drawn")
+        until = time.monotonic() + 60
+        while job.words is None and time.monotonic() < until:
+            time.sleep(0.005)
+        there.append(time.perf_counter())
+        if share == 1:
+            assert job.outcome is not None
+        else:
+            time.sleep(1.6)
+    assert len(brought) == 2
+    assert brought[0] - there[0] > 1
+    assert brought[1] - there[1] < 1
