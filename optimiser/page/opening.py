@@ -112,6 +112,8 @@ def routes(page: Page) -> list[Route]:
 
     async def start(request: Request) -> Response:
         press, question = await run_in_threadpool(asked, request, await page.form(request))
+        if known.trial(press):
+            return _to_trial(known.trial(press))
         wrong = await run_in_threadpool(_wrong, page, press)
         if wrong is not None:
             return wrong

@@ -130,9 +130,10 @@ def test_a_proposal_changed_by_hand_is_weighed_anew(maker: Visitor, place: Path,
 
 
 @pytest.mark.usefixtures("slow")
-def test_one_press_opens_one_trial(maker: Visitor, place: Path) -> None:
+@pytest.mark.parametrize("called", ["", "sunflower-balm-once"])
+def test_one_press_opens_one_trial(maker: Visitor, place: Path, called: str) -> None:
     before = set(place.glob("trials/*.yaml"))
-    waiting = maker.post("/formula/sunflower-balm/trial", day=DAY, size="90 g")
+    waiting = maker.post("/formula/sunflower-balm/trial", day=DAY, size="90 g", called=called)
     assert 'class="wait"' in waiting.text
     ready = maker.weighed(str(waiting.url))
     assert "data-go" in ready.text
