@@ -32,8 +32,6 @@ from optimiser.workflows.moving import moves_of
 from optimiser.workflows.propose import request_for
 from optimiser.workflows.save import save_proposals
 
-MOST_ALTERNATIVES = 6
-
 
 def routes(page: Page) -> list[Route]:
     return [*_looking(page), *_working(page), *_asking(page)]

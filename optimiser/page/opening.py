@@ -187,8 +187,10 @@ def _wrong(page: Page, press: Press) -> Response | None:
 
 def _waiting(page: Page, known: Presses, press: Press, job: Job | None, part: bool) -> Response:
     return page.show(
-        "_opening.html" if part else "opening.html",
+        "_opening.html" if part else "weighing.html",
+        part="_opening.html",
         step="make",
+        title="A trial to be opened",
         job=job,
         ended=job is not None and job.state in ("done", "fault"),
         goes_on=known.goes_on(press),

@@ -123,6 +123,7 @@ def _shown(page: Page, wanted: Wanted, job: Job | None, fragment: bool) -> Respo
 def _waiting(page: Page, wanted: Wanted, job: Job | None, fragment: bool) -> Response:
     return page.show(
         "_waiting.html" if fragment else "weighing.html",
+        part="_waiting.html",
         step="print",
         title="The sheet to print",
         job=job,
